@@ -1,0 +1,426 @@
+// One study page. Python sends what to show; this file draws it and sends back
+// what the person chose. Text is always set as text, never as markup; the only
+// markup taken is the SVG that designkit's own renderer made (and escaped).
+
+function make(tag, cls, text) {
+  const el = document.createElement(tag);
+  if (cls) el.className = cls;
+  if (text !== undefined) el.textContent = text;
+  return el;
+}
+
+// Bold runs come as ["plain", ["bold"], "plain"].
+function runs(el, parts) {
+  el.replaceChildren();
+  for (const part of Array.isArray(parts) ? parts : [parts]) {
+    if (Array.isArray(part)) el.append(make("strong", "", part[0]));
+    else el.append(String(part));
+  }
+}
+
+const NBSP = "\u00a0";
+
+function shown(spec, value) {
+  if (spec.unit === "ft-in") {
+    let s = Math.round(Math.abs(value) / 0.0254 * 16);
+    const feet = Math.floor(s / 192);
+    s -= feet * 192;
+    let inch = Math.floor(s / 16), over = s % 16, under = 16;
+    while (over && over % 2 === 0) { over /= 2; under /= 2; }
+    return `${value < 0 ? "−" : ""}${feet}'-${inch}${over ? ` ${over}/${under}` : ""}"`;
+  }
+  const scaled = value * (spec.factor ?? 1);
+  const digits = spec.digits ?? 0;
+  const [whole, frac] = Math.abs(scaled).toFixed(digits).split(".");
+  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, spec.group ?? NBSP);
+  const sign = scaled < 0 && Number(scaled.toFixed(digits)) !== 0 ? "−" : "";
+  return sign + grouped + (frac ? "." + frac : "") + (spec.unit ? NBSP + spec.unit : "");
+}
+
+let serial = 0;
+
+function render({ model, el }) {
+  const uid = `dk${++serial}`;
+  const root = make("div", "dk-page");
+  root.setAttribute("lang", "en");
+  el.append(root);
+  const style = make("style");
+  style.textContent = model.get("font_css");
+  root.append(style);
+
+  const part = {};
+  const add = (name, tag, cls, parent = root) => (part[name] = parent.appendChild(make(tag, cls)));
+
+  add("where", "p", "dk-where");
+  add("question", "h1", "dk-question");
+  add("answer", "p", "dk-answer");
+  part.answer.setAttribute("aria-live", "polite");
+  add("brief", "ul", "dk-brief");
+  add("picture", "div", "dk-paper");
+  add("error", "p", "dk-error");
+  part.error.setAttribute("role", "alert");
+  add("controls", "div", "dk-controls");
+  const more = add("more", "details", "dk-more");
+  more.append(make("summary", "", "More"));
+  add("moreControls", "div", "dk-controls", more);
+  add("findings", "section", "dk-findings");
+  add("tables", "div", "dk-tables");
+  const work = add("working", "details", "dk-working");
+  work.append(make("summary", "", "How is this worked out?"));
+  add("workingRows", "div", "", work);
+  add("options", "section", "dk-options");
+  add("actions", "div", "dk-actions");
+  add("note", "p", "dk-note");
+  part.note.setAttribute("aria-live", "polite");
+
+  // ---- controls ----------------------------------------------------------
+  let sequence = model.get("asked") ?? 0;
+  function put(id, value) {
+    sequence += 1;
+    model.set("values", { ...model.get("values"), [id]: value });
+    model.set("asked", sequence);
+    model.save_changes();
+  }
+
+  function label(spec, box) {
+    const l = make("span", "dk-label", spec.label);
+    l.id = `${uid}-${spec.id}`;
+    box.append(l);
+    return l.id;
+  }
+
+  function scale(spec) {
+    const box = make("div", "dk-control dk-scale");
+    const labelled = label(spec, box);
+    const row = box.appendChild(make("div", "dk-scale-row"));
+    const W = 300, H = 44, L = 8, R = W - 8;
+    const ns = "http://www.w3.org/2000/svg";
+    const svg = document.createElementNS(ns, "svg");
+    svg.setAttribute("viewBox", `0 0 ${W} ${H}`);
+    svg.setAttribute("class", "dk-ticks");
+    svg.setAttribute("role", "slider");
+    svg.setAttribute("tabindex", "0");
+    svg.setAttribute("aria-labelledby", labelled);
+    svg.setAttribute("aria-valuemin", spec.min);
+    svg.setAttribute("aria-valuemax", spec.max);
+    svg.dataset.control = spec.id;
+    const line = (x1, y1, x2, y2) => {
+      const n = document.createElementNS(ns, "line");
+      for (const [k, v] of Object.entries({ x1, y1, x2, y2 })) n.setAttribute(k, v);
+      svg.append(n);
+      return n;
+    };
+    line(L, 18, R, 18);
+    for (let i = 0; i <= 20; i++) {
+      const x = L + (R - L) * i / 20;
+      line(x, 18, x, i % 10 === 0 ? 6 : i % 5 === 0 ? 9 : 12);
+    }
+    const pointer = document.createElementNS(ns, "polygon");
+    svg.append(pointer);
+    const ends = [[spec.min, L, "start"], [spec.max, R, "end"]];
+    for (const [v, x, anchor] of ends) {
+      const t = document.createElementNS(ns, "text");
+      t.setAttribute("x", x); t.setAttribute("y", 42); t.setAttribute("text-anchor", anchor);
+      t.textContent = shown(spec, v);
+      svg.append(t);
+    }
+    row.append(svg);
+    const out = row.appendChild(make("output", "dk-value"));
+    const show = () => {
+      const v = Number(model.get("values")[spec.id]);
+      const clamped = Math.min(spec.max, Math.max(spec.min, v));
+      const x = L + (R - L) * (clamped - spec.min) / (spec.max - spec.min);
+      pointer.setAttribute("points", `${x},19 ${x - 7},31 ${x + 7},31`);
+      svg.setAttribute("aria-valuenow", v);
+      svg.setAttribute("aria-valuetext", shown(spec, v));
+      out.textContent = shown(spec, v);
+    };
+    const set = (v) => {
+      const stepped = Math.round((v - spec.min) / spec.step) * spec.step + spec.min;
+      const next = Math.min(spec.max, Math.max(spec.min, Number(stepped.toFixed(6))));
+      if (next === Number(model.get("values")[spec.id])) return;
+      put(spec.id, next);
+      show();
+    };
+    svg.addEventListener("keydown", (e) => {
+      const v = Number(model.get("values")[spec.id]);
+      const big = e.shiftKey ? 10 : 1;
+      const jump = {
+        ArrowRight: spec.step * big, ArrowUp: spec.step * big,
+        ArrowLeft: -spec.step * big, ArrowDown: -spec.step * big,
+        PageUp: spec.step * 10, PageDown: -spec.step * 10,
+      }[e.key];
+      if (jump !== undefined) set(v + jump);
+      else if (e.key === "Home") set(spec.min);
+      else if (e.key === "End") set(spec.max);
+      else return;
+      e.preventDefault();
+      e.stopPropagation();
+    });
+    const drag = (e) => {
+      const b = svg.getBoundingClientRect();
+      const x = (e.clientX - b.left) / b.width * W;
+      set(spec.min + (x - L) / (R - L) * (spec.max - spec.min));
+    };
+    svg.addEventListener("pointerdown", (e) => {
+      svg.setPointerCapture(e.pointerId);
+      drag(e);
+      svg.onpointermove = drag;
+    });
+    const stop = () => { svg.onpointermove = null; };
+    svg.addEventListener("pointerup", stop);
+    svg.addEventListener("pointercancel", stop);
+    return [box, show];
+  }
+
+  function words(spec) {
+    const box = make("div", "dk-control dk-words");
+    const labelled = label(spec, box);
+    const group = box.appendChild(make("div", "dk-word-row"));
+    group.setAttribute("role", "radiogroup");
+    group.setAttribute("aria-labelledby", labelled);
+    group.dataset.control = spec.id;
+    const buttons = spec.choices.map(([id, text]) => {
+      const b = group.appendChild(make("button", "dk-word", text));
+      b.type = "button";
+      b.setAttribute("role", "radio");
+      b.dataset.choice = id;
+      b.addEventListener("click", () => { put(spec.id, id); show(); });
+      return b;
+    });
+    const show = () => {
+      const v = String(model.get("values")[spec.id]);
+      const any = buttons.some((b) => b.dataset.choice === v);
+      buttons.forEach((b, i) => {
+        const on = b.dataset.choice === v;
+        b.setAttribute("aria-checked", on);
+        b.tabIndex = on || (!any && i === 0) ? 0 : -1;
+      });
+    };
+    group.addEventListener("keydown", (e) => {
+      const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[e.key];
+      if (!step) return;
+      const at = Math.max(0, buttons.findIndex((b) => b.getAttribute("aria-checked") === "true"));
+      const next = buttons[(at + step + buttons.length) % buttons.length];
+      put(spec.id, next.dataset.choice);
+      show();
+      next.focus();
+      e.preventDefault();
+      e.stopPropagation();
+    });
+    return [box, show];
+  }
+
+  function checks(spec) {
+    const box = make("div", "dk-control dk-checks");
+    const labelled = label(spec, box);
+    const row = box.appendChild(make("div", "dk-check-row"));
+    row.setAttribute("role", "group");
+    row.setAttribute("aria-labelledby", labelled);
+    row.dataset.control = spec.id;
+    const boxes = spec.choices.map(([id, text]) => {
+      const l = row.appendChild(make("label", "dk-check"));
+      const c = l.appendChild(make("input"));
+      c.type = "checkbox";
+      c.value = id;
+      l.append(" " + text);
+      c.addEventListener("change", () =>
+        put(spec.id, boxes.filter((b) => b.checked).map((b) => b.value)));
+      return c;
+    });
+    const show = () => {
+      const v = model.get("values")[spec.id] ?? [];
+      boxes.forEach((b) => { b.checked = v.includes(b.value); });
+    };
+    return [box, show];
+  }
+
+  function choose(spec) {
+    const box = make("div", "dk-control dk-choose");
+    const labelled = label(spec, box);
+    const s = box.appendChild(make("select"));
+    s.setAttribute("aria-labelledby", labelled);
+    s.dataset.control = spec.id;
+    for (const [id, text] of spec.choices) {
+      const o = s.appendChild(make("option", "", text));
+      o.value = id;
+    }
+    s.addEventListener("change", () => put(spec.id, s.value));
+    return [box, () => { s.value = String(model.get("values")[spec.id]); }];
+  }
+
+  function field(spec) {
+    const box = make("div", "dk-control dk-field");
+    const labelled = label(spec, box);
+    const i = box.appendChild(make("input"));
+    i.type = "text";
+    i.setAttribute("aria-labelledby", labelled);
+    i.dataset.control = spec.id;
+    i.spellcheck = false;
+    if (spec.hint) i.placeholder = spec.hint;
+    i.addEventListener("change", () => put(spec.id, i.value));
+    i.addEventListener("keydown", (e) => e.stopPropagation());
+    return [box, () => { i.value = String(model.get("values")[spec.id] ?? ""); }];
+  }
+
+  const kinds = { scale, words, checks, choose, field };
+  let shows = [];
+  function buildControls() {
+    const had = document.activeElement?.dataset?.control;
+    part.controls.replaceChildren();
+    part.moreControls.replaceChildren();
+    shows = [];
+    for (const spec of model.get("controls")) {
+      const [box, show] = kinds[spec.kind](spec);
+      (spec.more ? part.moreControls : part.controls).append(box);
+      shows.push(show);
+    }
+    part.more.hidden = !part.moreControls.childElementCount;
+    showValues();
+    if (had) root.querySelector(`[data-control="${CSS.escape(had)}"]`)?.focus();
+  }
+  const showValues = () => shows.forEach((f) => f());
+
+  // ---- what Python says --------------------------------------------------
+  const send = (what, more = {}) => model.send({ action: what, ...more });
+
+  function drawPicture() {
+    part.picture.innerHTML = model.get("picture");
+    root.dataset.drawn = model.get("answered");
+    root.dispatchEvent(new CustomEvent("dk-drawn", { bubbles: true }));
+  }
+
+  function table(t) {
+    const box = make("div", "dk-table");
+    if (t.title) {
+      const h = box.appendChild(make("h2", "", t.title));
+      if (t.note) h.append(make("span", "dk-head-note", t.note));
+    }
+    const el = box.appendChild(make("table"));
+    const head = el.createTHead().insertRow();
+    t.head.forEach((text, i) => {
+      const th = head.appendChild(make("th", t.align?.[i] === "r" ? "dk-r" : "", text));
+      th.scope = "col";
+    });
+    const body = el.createTBody();
+    for (const row of t.rows) {
+      const tr = body.insertRow();
+      row.forEach((cell, i) => {
+        const td = tr.appendChild(make(i === 0 ? "th" : "td", t.align?.[i] === "r" ? "dk-r" : ""));
+        if (i === 0) td.scope = "row";
+        runs(td, cell);
+      });
+    }
+    return box;
+  }
+
+  let before = {};
+  function say() {
+    const said = model.get("said");
+    const fresh = (key) => {
+      const now = JSON.stringify(said[key] ?? null);
+      if (before[key] === now) return false;
+      before[key] = now;
+      return true;
+    };
+    if (fresh("where")) part.where.textContent = said.where ?? "";
+    if (fresh("question")) part.question.textContent = said.question ?? "";
+    if (fresh("answer")) runs(part.answer, said.answer ?? "");
+    if (fresh("brief")) {
+      part.brief.replaceChildren();
+      for (const b of said.brief ?? []) {
+        const li = part.brief.appendChild(make("li", `dk-wish dk-${b.state.replaceAll(" ", "-")}`));
+        li.append(make("span", "dk-square"), `${b.state}: ${b.text}`);
+      }
+    }
+    if (fresh("error")) {
+      part.error.replaceChildren();
+      root.querySelectorAll("[aria-invalid]").forEach((n) => n.removeAttribute("aria-invalid"));
+      if (said.error) {
+        part.error.textContent = said.error.text;
+        root.querySelector(`[data-control="${CSS.escape(said.error.control ?? "")}"]`)
+          ?.setAttribute("aria-invalid", "true");
+      }
+    }
+    if (fresh("findings")) {
+      part.findings.replaceChildren();
+      const f = said.findings;
+      if (f) {
+        part.findings.append(make("h2", "", f.title));
+        for (const row of f.rows) {
+          const r = part.findings.appendChild(make("div", "dk-finding"));
+          r.append(make("span", row.n ? "dk-number" : "", row.n ?? ""));
+          const state = row.state.replaceAll(" ", "-");
+          r.append(make("span", `dk-state dk-state-${state}`, row.state));
+          runs(r.appendChild(make("p", "")), row.text);
+          r.append(make("span", "dk-source", row.source ?? ""));
+        }
+        if (!f.rows.length) part.findings.append(make("p", "dk-none", f.none ?? ""));
+      }
+    }
+    if (fresh("tables")) {
+      part.tables.replaceChildren(...(said.tables ?? []).map(table));
+    }
+    if (fresh("working")) {
+      part.workingRows.replaceChildren();
+      for (const [what, how, source] of said.working ?? []) {
+        const r = part.workingRows.appendChild(make("div", "dk-work"));
+        r.append(make("strong", "", what), make("span", "", how), make("span", "dk-source", source));
+      }
+      part.working.hidden = !(said.working ?? []).length;
+    }
+    if (fresh("actions")) {
+      part.actions.replaceChildren();
+      for (const a of said.actions ?? []) {
+        const b = part.actions.appendChild(make("button", a.main ? "dk-act dk-main" : "dk-act", a.text));
+        b.type = "button";
+        b.disabled = !!a.off;
+        b.dataset.action = a.id;
+        b.addEventListener("click", () => send(a.id));
+      }
+    }
+    if (fresh("note")) part.note.textContent = said.note ?? "";
+  }
+
+  // Small plans to choose from: their own trait, because they seldom change.
+  function drawOptions() {
+    part.options.replaceChildren();
+    const o = model.get("options");
+    if (!o?.rows?.length) return;
+    part.options.append(make("h2", "", o.title));
+    const grid = part.options.appendChild(make("div", "dk-option-grid"));
+    for (const row of o.rows) {
+      const card = grid.appendChild(make("button", "dk-option"));
+      card.type = "button";
+      card.dataset.option = row.id;
+      if (row.current) card.setAttribute("aria-current", "true");
+      const paper = card.appendChild(make("span", "dk-option-paper"));
+      paper.innerHTML = row.svg;
+      const name = card.appendChild(make("span", "dk-option-name"));
+      name.append(make("strong", "", row.letter), " " + row.name);
+      row.lines.forEach((text, i) =>
+        card.append(make("span", i === 0 ? "dk-option-first" : "dk-option-line", text)));
+      card.addEventListener("click", () => send("open", { option: row.id }));
+    }
+  }
+
+  model.on("change:picture", drawPicture);
+  model.on("change:options", drawOptions);
+  model.on("change:answered", () => { root.dataset.answered = model.get("answered"); });
+  model.on("change:said", say);
+  model.on("change:controls", buildControls);
+  model.on("change:values", showValues);
+  buildControls();
+  say();
+  drawPicture();
+  drawOptions();
+  root.dataset.answered = model.get("answered");
+
+  // Another study may have kept a change: ask while the page can be seen.
+  const timer = setInterval(() => {
+    if (!document.hidden && root.isConnected) send("look");
+  }, 1000);
+  return () => clearInterval(timer);
+}
+
+export default { render };

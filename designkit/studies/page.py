@@ -1,0 +1,106 @@
+"""The study page: what a person sees and the few things they can choose.
+
+A page holds no formula. A study gives it a function that turns the chosen
+values into what to show; the page calls it, keeps order between threads, and
+turns an error into a sentence beside the control that caused it.
+"""
+
+from __future__ import annotations
+
+import threading
+import traceback
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from designkit.errors import DesignkitError
+from designkit.figures.type import font_css
+
+__all__ = ["Page"]
+
+HERE = Path(__file__).parent
+Show = Callable[[Mapping[str, Any], "str | None"], Mapping[str, Any]]
+Act = Callable[[str, Mapping[str, Any]], "Mapping[str, Any] | None"]
+
+
+class Page(anywidget.AnyWidget):
+    """One column: question, drawing, controls, findings, working, options.
+
+    Parameters
+    ----------
+    show : callable
+        ``show(values, changed) -> dict`` with any of "picture" (SVG text),
+        "said" (parts to show), "options", "controls" and "values". `changed` is the id of
+        the control that moved, None at the start.
+    act : callable
+        ``act(action, message) -> dict or None`` for buttons and for "look",
+        which the page sends once a second while it can be seen.
+    """
+
+    _esm = HERE / "page.js"
+    _css = HERE / "page.css"
+    font_css = traitlets.Unicode("").tag(sync=True)
+    controls = traitlets.List().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True)
+    said = traitlets.Dict().tag(sync=True)
+    options = traitlets.Dict().tag(sync=True)
+    picture = traitlets.Unicode("").tag(sync=True)
+    asked = traitlets.Int(0).tag(sync=True)
+    answered = traitlets.Int(0).tag(sync=True)
+
+    def __init__(self, show: Show, act: Act) -> None:
+        super().__init__(font_css=font_css())
+        self._show = show
+        self._act = act
+        self._lock = threading.RLock()
+        self._last: dict[str, Any] = {}
+        self._update(lambda: show(dict(self.values), None), control=None)
+        self._last = dict(self.values)
+        self.observe(self._on_asked, names="asked")
+        self.on_msg(self._on_message)
+
+    def _on_asked(self, change: Mapping[str, Any]) -> None:
+        with self._lock:
+            now = dict(self.values)
+            changed = next((k for k in now if now[k] != self._last.get(k)), None)
+            self._update(lambda: self._show(now, changed), control=changed)
+            self._last = dict(self.values)
+            self.answered = change["new"]
+
+    def _on_message(self, _: Any, message: Any, __: Any) -> None:
+        if not isinstance(message, dict) or "action" not in message:
+            return
+        with self._lock:
+            action = str(message["action"])
+            self._update(lambda: self._act(action, message), control=action)
+            self._last = dict(self.values)
+
+    def _update(self, work: Callable[[], Mapping[str, Any] | None], control: str | None) -> None:
+        """Do the work and show it; an error becomes a sentence, never silence."""
+        try:
+            shown = work()
+        except DesignkitError as error:
+            self.said = {**self.said, "error": {"control": control, "text": f"{error}."}}
+            return
+        except Exception as error:  # a fault of ours: say so and keep the page alive
+            self.log.error("".join(traceback.format_exception(error)))
+            text = f"This did not work, and it is our fault: {type(error).__name__}, {error}."
+            self.said = {**self.said, "error": {"control": control, "text": text}}
+            return
+        if shown is None:
+            return
+        with self.hold_sync():
+            if "controls" in shown and shown["controls"] != self.controls:
+                self.controls = shown["controls"]
+            if "values" in shown:
+                self.values = {**self.values, **shown["values"]}
+            said = {**self.said, **shown.get("said", {}), "error": None}
+            if said != self.said:
+                self.said = said
+            if "options" in shown and shown["options"] != self.options:
+                self.options = shown["options"]
+            if "picture" in shown and shown["picture"] != self.picture:
+                self.picture = shown["picture"]
