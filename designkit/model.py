@@ -595,6 +595,7 @@ class CostLine:
     currency: str = ""  # "": the project's
     rate: Decimal | None = None  # project currency for one of the line's
     rate_date: str = ""
+    work: str = ""
     note: str = ""
     more: Mapping[str, str] = field(default_factory=dict)  # unknown columns, kept
     row: int = 0  # in the file, for messages

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -129,45 +130,15 @@ _EXAMPLES = {
     "angle": "90, 45°",
 }
 
-# ½ and its kin, and the characters that people and office programs write for
-# feet, inches, minus and a space that does not break.
-_FRACTIONS = {
-    "½": "1/2",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "¼": "1/4",
-    "¾": "3/4",
-    "⅕": "1/5",
-    "⅖": "2/5",
-    "⅗": "3/5",
-    "⅘": "4/5",
-    "⅙": "1/6",
-    "⅚": "5/6",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-}
+# What people and office programs write for feet, inches, minus, powers, a space
+# that does not break, and ½ and its kin (each a number of its own).
 _SAME = str.maketrans(
     {
-        "′": "'",
-        "’": "'",
-        "‘": "'",
-        "ʹ": "'",
-        "´": "'",
-        "″": '"',
-        "”": '"',
-        "“": '"',
-        "ʺ": '"',
-        "⁄": "/",
-        "−": "-",
-        "–": "-",
-        "²": "2",
-        "³": "3",
-        "\u00a0": " ",
-        "\u202f": " ",
-        "\u2009": " ",
-        **{sign: f" {text} " for sign, text in _FRACTIONS.items()},
+        **dict(zip("′’‘ʹ´″”“ʺ⁄−–²³\u00a0\u202f\u2009", "'''''\"\"\"\"/--23   ", strict=True)),
+        **{
+            sign: f" {unicodedata.normalize('NFKC', sign)} ".replace("⁄", "/")
+            for sign in "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
+        },
     }
 )
 
@@ -263,7 +234,9 @@ def read_number(
             raise bad
     if part and not part.isdigit():
         raise bad
-    return Decimal(f"{sign}{''.join(groups) or '0'}.{part or '0'}" if mark else sign + "".join(groups))
+    return Decimal(
+        f"{sign}{''.join(groups) or '0'}.{part or '0'}" if mark else sign + "".join(groups)
+    )
 
 
 def read(given: object, *, kind: str = "length", units: str = "m", what: str = "") -> float:
@@ -363,7 +336,7 @@ def _ask_feet(text: str, *, what: str) -> None:
         what,
         given=text,
         allowed=f"a length with one reading; this is {long} or {match[1]}'-{inches}\"",
-        mend=f"write \"{match[1]}.{match[2]} ft\" or \"{match[1]}'-{inches}\\\"\"",
+        mend=f'write "{match[1]}.{match[2]} ft" or "{match[1]}\'-{inches}\\""',
     )
 
 
@@ -401,7 +374,7 @@ def _read_text(text: str, *, kind: str, units: str, what: str) -> Fraction:
         value = _term_value(match, unit=name, what=what, text=text)
         if last:
             bigger = _SCALES[kind][last]
-            if kind != "length" and kind != "mass" or _SCALES[kind][name] >= bigger:
+            if (kind != "length" and kind != "mass") or _SCALES[kind][name] >= bigger:
                 raise refused
             if value * _SCALES[kind][name] >= bigger:
                 raise InputError(
@@ -689,7 +662,9 @@ def in_sentence(
     if kind not in shown:
         raise InputError("kind of quantity", given=repr(kind), allowed=", ".join(sorted(_SCALES)))
     unit, word = shown[kind]
-    number_text = grouped(convert(value, kind=kind, to=unit), places=1 if places is None else places)
+    number_text = grouped(
+        convert(value, kind=kind, to=unit), places=1 if places is None else places
+    )
     return f"{number_text}{NBSP}{word}"
 
 
@@ -737,10 +712,7 @@ def file_text(value: float, *, kind: str = "length", units: str = "m") -> str:
     if unit is None:
         raise InputError("kind of quantity", given=repr(kind), allowed=", ".join(sorted(_SCALES)))
     scale = _SCALES[kind][_unit_name(unit, kind=kind)]
-    if kind == "length":
-        digits = {"m": 7, "cm": 5, "mm": 4, "ft": 7, "in": 6}[units]
-    else:
-        digits = 6
+    digits = {"m": 7, "cm": 5, "mm": 4, "ft": 7, "in": 6}[units] if kind == "length" else 6
     number = Decimal(_round(exact / scale * 10**digits)).scaleb(-digits)
     text = format(number, "f")
     if "." in text:

@@ -33,10 +33,9 @@ __all__ = [
     "to_step",
 ]
 
-# The signs that read without doubt on a sheet; every other currency is
-# printed by its ISO 4217 code. "$" and "¥" are shared by several currencies,
-# so only the commonest of each carries it.
-SIGNS = MappingProxyType({"EUR": "€", "GBP": "£", "USD": "$", "JPY": "¥"})
+# These four signs read without doubt and are in every font; "kr" or "$" of
+# another country would not, so every other currency is printed by its code.
+SIGNED = ("EUR", "GBP", "JPY", "USD")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,16 +45,12 @@ class Currency:
     code: str
     minor: int
     name: str
+    sign: str  # what stands after the figure on a sheet
 
     @property
     def unit(self) -> Decimal:
         """The smallest sum that can be paid, as 0.01."""
         return Decimal(1).scaleb(-self.minor)
-
-    @property
-    def sign(self) -> str:
-        """What stands after the figure on a sheet."""
-        return SIGNS.get(self.code, self.code)
 
 
 @functools.cache
@@ -65,7 +60,8 @@ def _currencies() -> Mapping[str, Currency]:
         # Gold, test codes and the like have no minor unit and no prices.
         if row["minor"].isdigit():
             code = row["code"]
-            found[code] = Currency(code=code, minor=int(row["minor"]), name=row["name"])
+            sign = row["symbol"] if code in SIGNED else code
+            found[code] = Currency(code=code, minor=int(row["minor"]), name=row["name"], sign=sign)
     return MappingProxyType(found)
 
 
@@ -109,6 +105,11 @@ def currency(code: str) -> Currency:
     return known[code]
 
 
+@functools.cache
+def _unit(code: str) -> Decimal:
+    return currency(code).unit
+
+
 def _finite(amount: Decimal, what: str) -> Decimal:
     if not amount.is_finite():
         raise InputError(what, given=amount, allowed="a finite number", mend="write the sum")
@@ -144,7 +145,7 @@ def rounded(amount: Decimal, *, code: str = "EUR") -> Decimal:
     >>> rounded(Decimal("2.665"))
     Decimal('2.67')
     """
-    return _finite(amount, "amount").quantize(currency(code).unit, rounding=ROUND_HALF_UP)
+    return _finite(amount, "amount").quantize(_unit(code), rounding=ROUND_HALF_UP)
 
 
 def to_step(amount: Decimal, *, step: Decimal) -> Decimal:
@@ -359,7 +360,9 @@ def tax_per_invoice(nets: Sequence[Decimal], *, rate: Decimal, code: str = "EUR"
     return Taxed(lines=share_out(total, parts=[net * rate for net in nets], code=code), total=total)
 
 
-def share_out(total: Decimal, *, parts: Sequence[Decimal], code: str = "EUR") -> tuple[Decimal, ...]:
+def share_out(
+    total: Decimal, *, parts: Sequence[Decimal], code: str = "EUR"
+) -> tuple[Decimal, ...]:
     """Round parts to the minor unit so that they add up to a rounded total.
 
     Each part is cut to the unit below; the units that are then missing go to
@@ -391,7 +394,7 @@ def share_out(total: Decimal, *, parts: Sequence[Decimal], code: str = "EUR") ->
     >>> share_out(Decimal("0.59"), parts=[Decimal("0.198")] * 3)
     (Decimal('0.20'), Decimal('0.20'), Decimal('0.19'))
     """
-    unit = currency(code).unit
+    unit = _unit(code)
     cut = [part.quantize(unit, rounding=ROUND_FLOOR) for part in parts]
     missing = int((total - sum(cut, Decimal(0))) / unit)
     if not 0 <= missing <= len(parts):

@@ -34,6 +34,8 @@ __all__ = [
 ]
 
 Shape = Literal["triangular", "beta"]
+SHAPES = get_args(Shape)
+FIRMNESS = get_args(Firmness)
 Floats = npt.NDArray[np.float64]
 
 
@@ -96,9 +98,9 @@ def firmness_range(
     >>> firmness_range("catalogue")
     (Decimal('-0.05'), Decimal('0.15'))
     """
-    if status not in get_args(Firmness):
+    if status not in FIRMNESS:
         raise InputError(
-            "status", given=status, allowed=", ".join(get_args(Firmness)), mend="use one of these"
+            "status", given=status, allowed=", ".join(FIRMNESS), mend="use one of these"
         )
     # Through text, so that the fraction is the one that is written.
     down = Decimal(repr(value(f"costs.range.{status}.low", overrides)))
@@ -140,20 +142,24 @@ def unit_prices(
     >>> [str(x.normalize()) for x in unit_prices(sofa)]
     ['8E+2', '1E+3', '1.4E+3']
     """
+    return prices_within(line, move=firmness_range(line.status, overrides=overrides))
+
+
+def prices_within(
+    line: CostLine, *, move: tuple[Decimal, Decimal]
+) -> tuple[Decimal, Decimal, Decimal]:
+    """Low, likely, high of a unit, where the movement of its firmness is at hand."""
     low, high = line.low, line.high
     if low is None or high is None:
-        down, up = firmness_range(line.status, overrides=overrides)
-        ends = (line.likely * (1 + down), line.likely * (1 + up))
+        ends = (line.likely * (1 + move[0]), line.likely * (1 + move[1]))
         low = min(ends) if low is None else low
         high = max(ends) if high is None else high
     return low, line.likely, high
 
 
 def _shape(shape: str) -> None:
-    if shape not in get_args(Shape):
-        raise InputError(
-            "shape", given=shape, allowed=", ".join(get_args(Shape)), mend="use one of these"
-        )
+    if shape not in SHAPES:
+        raise InputError("shape", given=shape, allowed=", ".join(SHAPES), mend="use one of these")
 
 
 def beta_parameters(over: Range) -> tuple[float, float]:
@@ -311,7 +317,8 @@ def quantile(over: Range, *, chance: float, shape: Shape = "triangular") -> floa
         return over.likely
     if shape == "triangular":
         return float(triangular_values(over, np.array([chance]))[0])
-    from scipy.special import betaincinv  # 0.2 s that a check of a project does not need
+    # Imported here: 0.2 s that a check of a project does not need.
+    from scipy.special import betaincinv  # type: ignore[import-untyped]
 
     return over.low + over.width * float(betaincinv(*beta_parameters(over), chance))
 

@@ -25,7 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from designkit.errors import InputError
-from designkit.lighting.photometry import Photometry, zonal_lumens
+from designkit.lighting.distribution import Photometry, zonal_lumens
 
 __all__ = [
     "Cavities",

@@ -1,4 +1,4 @@
-"""Photometric files: reading LM-63 and what follows from an intensity table.
+"""Photometric files: reading LM-63.
 
 An LM-63 file gives the luminous intensity of one luminaire in directions
 (vertical angle from straight down, horizontal angle round it). Only Type C
@@ -10,7 +10,6 @@ References
 ----------
 .. [1] ANSI/IESNA LM-63-02, "Standard file format for electronic transfer of
    photometric data": order of the fields, opening codes (second-hand).
-.. [2] ANSI/IES LS-1, definitions of beam and field angle (second-hand).
 """
 
 from __future__ import annotations
@@ -19,15 +18,22 @@ import dataclasses
 import math
 import os
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from designkit.errors import FileFormatError, InputError
+from designkit.errors import FileFormatError
+from designkit.lighting.distribution import (
+    Photometry,
+    Symmetry,
+    beam_angle,
+    candela,
+    field_angle,
+    total_lumens,
+    zonal_constants,
+    zonal_lumens,
+)
 from designkit.reference import value
 
 __all__ = [
@@ -43,7 +49,6 @@ __all__ = [
 ]
 
 Array = npt.NDArray[np.float64]
-Symmetry = Literal["axial", "quadrants", "halves", "halves about 90–270", "none"]
 
 LARGEST_FILE = 8_000_000  # bytes; the largest files met are under 1 MB
 MOST_ANGLES = 4_000
@@ -70,60 +75,6 @@ _FIELDS = (
     "ballast-lamp factor or future use",
     "input watts",
 )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Photometry:
-    """The intensity table of one luminaire, all multipliers applied.
-
-    Parameters
-    ----------
-    name : str
-        Name of the file.
-    version : str
-        First line of the file, or "" where it states none.
-    keywords : mapping of str to str
-        What the header says, keyed by the word in square brackets.
-    lamps : int
-        Number of lamps in the luminaire; for information only.
-    lamp_lumens : float or None
-        Lumens of all its lamps together; None for absolute photometry. [lm]
-    watts : float
-        Input power of the luminaire. [W]
-    opening : str
-        Shape of the luminous opening.
-    size : tuple of float
-        Width, length and height of the luminous opening. [m]
-    vertical : array (v,)
-        Vertical angles, 0 straight down. [°]
-    horizontal : array (h,)
-        Horizontal angles as far as the symmetry needs them. [°]
-    intensity : array (h, v)
-        Luminous intensity. [cd]
-    symmetry : str
-        How the horizontal angles are continued round the luminaire.
-    warnings : tuple of str
-        What a person should know about the file.
-    """
-
-    name: str
-    version: str
-    keywords: Mapping[str, str] = field(default_factory=dict)
-    lamps: int
-    lamp_lumens: float | None
-    watts: float
-    opening: str
-    size: tuple[float, float, float]
-    vertical: Array
-    horizontal: Array
-    intensity: Array
-    symmetry: Symmetry
-    warnings: tuple[str, ...] = ()
-
-    @property
-    def absolute(self) -> bool:
-        """Whether the file is absolute photometry (no lamp lumens)."""
-        return self.lamp_lumens is None
 
 
 # --- reading -----------------------------------------------------------------
@@ -188,6 +139,25 @@ class _Tokens:
             numbers[i] = number
         self.next += count
         return numbers
+
+    def angles(self, count: int, what: str, *, most: float) -> Array:
+        """The next `count` angles, which rise from 0° or more to at most `most`."""
+        start = self.next
+        found = self.take(count, what)
+        # The range comes first: the step between two huge numbers overflows.
+        outside = (found < 0) | (found > most)
+        if outside.any():
+            bad = int(np.argmax(outside))
+            raise self.error(
+                what, index=start + bad, given=f"{found[bad]:g}°", allowed=f"0° to {most:g}°"
+            )
+        falls = np.diff(found) < FINEST
+        if falls.any():
+            bad = int(np.argmax(falls)) + 1
+            raise self.error(
+                what, index=start + bad, given=f"{found[bad]:g}°", allowed="angles that rise"
+            )
+        return found
 
     def whole(self, what: str, number: float, *, low: int, high: int, index: int) -> int:
         if number != int(number) or not low <= number <= high:
@@ -346,14 +316,13 @@ def parse_photometry(data: bytes, *, name: str = "photometric file") -> Photomet
             "candelas", index=start + bad, given=f"{table[bad]:g} cd", allowed="0 cd or more"
         )
     if table.max() == 0:
-        raise tokens.error(
-            "candelas", index=start, given="0 cd everywhere", allowed="some light"
-        )
+        raise tokens.error("candelas", index=start, given="0 cd everywhere", allowed="some light")
     if tokens.next < len(tokens.words):
         left = len(tokens.words) - tokens.next
         raise tokens.error(
             "after the last candela",
-            given=f"{left} more words, the first {tokens.words[tokens.next][:20]}",
+            given=f"the word {tokens.words[tokens.next][:20]}"
+            + (f" and {left - 1} more" if left > 1 else ""),
             allowed="the end of the file",
         )
     factor = multiplier * ballast * second * tilt_factor
@@ -443,16 +412,8 @@ def _tilt_factor(tokens: _Tokens, warnings: list[str]) -> float:
     start = tokens.next
     geometry, pairs = tokens.take(2, "TILT=INCLUDE, geometry and number of angles").tolist()
     tokens.whole("lamp to luminaire geometry", geometry, low=1, high=3, index=start)
-    count = tokens.whole(
-        "number of tilt angles", pairs, low=1, high=MOST_ANGLES, index=start + 1
-    )
-    start = tokens.next
-    angles = tokens.take(count, "tilt angles")
-    if (np.diff(angles) <= 0).any() or angles[0] < 0 or angles[-1] > 180:
-        raise tokens.error(
-            "tilt angles", index=start, given=f"{angles[0]:g} … {angles[-1]:g}",
-            allowed="rising angles from 0° to 180°",
-        )
+    count = tokens.whole("number of tilt angles", pairs, low=1, high=MOST_ANGLES, index=start + 1)
+    angles = tokens.angles(count, "tilt angles", most=180)
     start = tokens.next
     factors = tokens.take(count, "tilt factors")
     if factors.min() <= 0:
@@ -466,17 +427,9 @@ def _tilt_factor(tokens: _Tokens, warnings: list[str]) -> float:
     return factor
 
 
-def _angles(
-    tokens: _Tokens, count_v: int, count_h: int
-) -> tuple[Array, Symmetry, Array, bool]:
+def _angles(tokens: _Tokens, count_v: int, count_h: int) -> tuple[Array, Symmetry, Array, bool]:
     start = tokens.next
-    vertical = tokens.take(count_v, "vertical angles")
-    if (np.diff(vertical) < FINEST).any():
-        bad = int(np.argmax(np.diff(vertical) < FINEST)) + 1
-        raise tokens.error(
-            "vertical angles", index=start + bad, given=f"{vertical[bad]:g}°",
-            allowed="angles that rise",
-        )
+    vertical = tokens.angles(count_v, "vertical angles", most=180)
     if (vertical[0], vertical[-1]) not in ((0, 90), (0, 180), (90, 180)):
         raise tokens.error(
             "vertical angles",
@@ -485,13 +438,7 @@ def _angles(
             allowed="0° to 90°, 0° to 180° or 90° to 180°",
         )
     start = tokens.next
-    horizontal = tokens.take(count_h, "horizontal angles")
-    if count_h > 1 and (np.diff(horizontal) < FINEST).any():
-        bad = int(np.argmax(np.diff(horizontal) < FINEST)) + 1
-        raise tokens.error(
-            "horizontal angles", index=start + bad, given=f"{horizontal[bad]:g}°",
-            allowed="angles that rise",
-        )
+    horizontal = tokens.angles(count_h, "horizontal angles", most=360)
     first, last = float(horizontal[0]), float(horizontal[-1])
     if count_h == 1 and first == 0:
         return vertical, "axial", horizontal, False
@@ -513,33 +460,31 @@ def _angles(
     )
 
 
-def _opening(
-    width: float, length: float, height: float
-) -> tuple[str, tuple[float, float, float]]:
+def _opening(width: float, length: float, height: float) -> tuple[str, tuple[float, float, float]]:
     """Shape of the luminous opening; a negative dimension means a round one."""
     size = (abs(width), abs(length), abs(height))
-    w, l, h = (int(np.sign(n)) for n in (width, length, height))
-    if (w, l, h) == (0, 0, 0):
+    wide, long, tall = (int(np.sign(n)) for n in (width, length, height))
+    if (wide, long, tall) == (0, 0, 0):
         return "point", size
-    if h >= 0 and w >= 0 and l >= 0:
-        if w and l:
-            return ("rectangle with luminous sides" if h else "rectangle"), size
-        return ("line" if (w, l, h).count(0) == 2 else "not known"), size
-    if w < 0 and l == 0 and h <= 0:  # 1995: −d, 0, 0 and −d, 0, −d
-        if h == 0:
+    if tall >= 0 and wide >= 0 and long >= 0:
+        if wide and long:
+            return ("rectangle with luminous sides" if tall else "rectangle"), size
+        return ("line" if (wide, long, tall).count(0) == 2 else "not known"), size
+    if wide < 0 and long == 0 and tall <= 0:  # 1995: −d, 0, 0 and −d, 0, −d
+        if tall == 0:
             return "circle", (size[0], size[0], 0.0)
         return ("sphere", (size[0],) * 3) if width == height else ("vertical circle", size)
-    if w < 0 and l == 0:
+    if wide < 0 and long == 0:
         return "vertical cylinder", (size[0], size[0], size[2])
-    if w < 0 and l < 0:  # 2002: both diameters are negative
-        if h == 0:
+    if wide < 0 and long < 0:  # 2002: both diameters are negative
+        if tall == 0:
             return ("circle" if width == length else "ellipse"), size
-        if h > 0:
+        if tall > 0:
             return "vertical cylinder", size
         return ("sphere" if width == length == height else "ellipsoid"), size
-    if w < 0 < l and h == 0:
+    if wide < 0 < long and tall == 0:
         return "ellipse", size
-    if h < 0 <= max(w, l):
+    if tall < 0 <= max(wide, long):
         return "horizontal cylinder", size
     return "not known", size
 
@@ -557,244 +502,3 @@ def _checked(photometry: Photometry) -> Photometry:
     if warnings == list(photometry.warnings):
         return photometry
     return dataclasses.replace(photometry, warnings=tuple(warnings))
-
-
-# --- what follows from the table ---------------------------------------------
-
-
-def candela(
-    photometry: Photometry, *, vertical: npt.ArrayLike, horizontal: npt.ArrayLike = 0.0
-) -> Array:
-    """Luminous intensity in given directions, linear between the angles of the file.
-
-    Parameters
-    ----------
-    photometry : Photometry
-        The luminaire.
-    vertical : array-like
-        Angles from straight down, 0 … 180. [°]
-    horizontal : array-like, optional
-        Angles round the luminaire, any number. [°]
-
-    Returns
-    -------
-    array
-        Intensity, 0 where the file gives none; the shape of both broadcast. [cd]
-
-    Raises
-    ------
-    InputError
-        A vertical angle is not from 0° to 180°, or an angle is not finite.
-    """
-    v, h = np.broadcast_arrays(
-        np.asarray(vertical, dtype=float), np.asarray(horizontal, dtype=float)
-    )
-    if not (np.isfinite(v).all() and np.isfinite(h).all()):
-        raise InputError("angle", given="not finite", allowed="finite angles")
-    if v.size and (v.min() < -1e-9 or v.max() > 180 + 1e-9):
-        raise InputError("vertical angle", given=f"{v.min():g} … {v.max():g}°", allowed="0 … 180°")
-    angles = photometry.vertical
-    if photometry.symmetry == "axial":
-        found = np.interp(v, angles, photometry.intensity[0], left=0.0, right=0.0)
-        return np.asarray(found, dtype=float)
-    turned = _folded(h, photometry.symmetry)
-    planes = photometry.horizontal
-    i = np.clip(np.searchsorted(angles, v, side="right") - 1, 0, len(angles) - 2)
-    j = np.clip(np.searchsorted(planes, turned, side="right") - 1, 0, len(planes) - 2)
-    s = (v - angles[i]) / (angles[i + 1] - angles[i])
-    t = (turned - planes[j]) / (planes[j + 1] - planes[j])
-    table = photometry.intensity
-    found = (1 - t) * ((1 - s) * table[j, i] + s * table[j, i + 1]) + t * (
-        (1 - s) * table[j + 1, i] + s * table[j + 1, i + 1]
-    )
-    return np.where((v < angles[0]) | (v > angles[-1]), 0.0, found)
-
-
-def _folded(horizontal: Array, symmetry: Symmetry) -> Array:
-    turned = np.mod(horizontal, 360.0)
-    if symmetry == "quadrants":
-        half = np.mod(turned, 180.0)
-        return np.minimum(half, 180.0 - half)
-    if symmetry == "halves":
-        return np.minimum(turned, 360.0 - turned)
-    if symmetry == "halves about 90–270":
-        return np.where(
-            turned < 90.0, 180.0 - turned, np.where(turned > 270.0, 540.0 - turned, turned)
-        )
-    return turned
-
-
-def _mean_curve(photometry: Photometry) -> Array:
-    """Intensity averaged round the luminaire, at its vertical angles. [cd]"""
-    if photometry.symmetry == "axial":
-        return photometry.intensity[0]
-    planes = photometry.horizontal
-    step = np.diff(planes)
-    between = (photometry.intensity[:-1] + photometry.intensity[1:]) / 2
-    return np.asarray(step @ between / (planes[-1] - planes[0]), dtype=float)
-
-
-def zonal_constants(edges: Sequence[float] | Array) -> Array:
-    r"""Solid angles of the zones between vertical angles.
-
-    .. math:: \omega = 2\pi(\cos\theta_1 - \cos\theta_2)
-
-    Parameters
-    ----------
-    edges : sequence of float
-        Rising vertical angles, n + 1 of them. [°]
-
-    Returns
-    -------
-    array (n,)
-        Solid angle of each zone. [sr]
-
-    Raises
-    ------
-    InputError
-        The edges do not rise from 0° to 180°.
-
-    Examples
-    --------
-    >>> [round(float(x), 4) for x in zonal_constants([0, 10, 20])]
-    [0.0955, 0.2835]
-    """
-    angles = np.asarray(edges, dtype=float)
-    if (
-        angles.ndim != 1
-        or len(angles) < 2
-        or not np.isfinite(angles).all()
-        or (np.diff(angles) <= 0).any()
-        or angles[0] < 0
-        or angles[-1] > 180
-    ):
-        raise InputError(
-            "zone edges", given=list(np.ravel(angles))[:6], allowed="rising angles from 0° to 180°"
-        )
-    return np.asarray(2 * math.pi * -np.diff(np.cos(np.radians(angles))), dtype=float)
-
-
-def zonal_lumens(photometry: Photometry, *, edges: Sequence[float] | Array | None = None) -> Array:
-    """Luminous flux in zones of vertical angle, by the trapezoid rule.
-
-    Each step of the file gives the mean of its two intensities times its solid
-    angle; an edge that falls between two angles of the file takes the
-    intensity on the straight line between them.
-
-    Parameters
-    ----------
-    photometry : Photometry
-        The luminaire.
-    edges : sequence of float, optional
-        Zone edges; eighteen zones of 10° where none are given. [°]
-
-    Returns
-    -------
-    array (n,)
-        Flux in each zone. [lm]
-
-    Raises
-    ------
-    InputError
-        The edges do not rise from 0° to 180°.
-    """
-    wanted = np.arange(0.0, 181.0, 10.0) if edges is None else np.asarray(edges, dtype=float)
-    zonal_constants(wanted)  # checks them
-    angles = photometry.vertical
-    curve = _mean_curve(photometry)
-    low = np.maximum(wanted[:-1], angles[0])
-    high = np.minimum(wanted[1:], angles[-1])
-    steps = np.unique(np.concatenate([angles, np.clip(wanted, angles[0], angles[-1])]))
-    at = np.interp(steps, angles, curve)
-    flux = (at[:-1] + at[1:]) / 2 * zonal_constants(steps)
-    middle = (steps[:-1] + steps[1:]) / 2
-    inside = (middle > low[:, None]) & (middle < high[:, None])
-    return np.asarray(inside @ flux, dtype=float)
-
-
-def total_lumens(photometry: Photometry) -> float:
-    """Luminous flux of the luminaire, by the trapezoid rule at the file's own step.
-
-    Parameters
-    ----------
-    photometry : Photometry
-        The luminaire.
-
-    Returns
-    -------
-    float
-        Flux. [lm]
-    """
-    curve = _mean_curve(photometry)
-    zones = zonal_constants(photometry.vertical)
-    return float(((curve[:-1] + curve[1:]) / 2) @ zones)
-
-
-def beam_angle(
-    photometry: Photometry, *, share: float = 0.5, horizontal: float = 0.0
-) -> float:
-    """Full angle between the directions where the intensity falls to a share of its maximum.
-
-    Parameters
-    ----------
-    photometry : Photometry
-        The luminaire; its beam points straight down or straight up.
-    share : float, optional
-        0.5 for the beam angle, 0.1 for the field angle. [1]
-    horizontal : float, optional
-        Plane in which it is measured. [°]
-
-    Returns
-    -------
-    float
-        Full angle, taken as twice the angle on one side. [°]
-
-    Raises
-    ------
-    InputError
-        The share is not between 0 and 1, or the intensity does not fall that far.
-    """
-    if not 0 < share < 1:
-        raise InputError("share of the maximum", given=share, allowed="more than 0, less than 1")
-    angles = photometry.vertical
-    curve = candela(photometry, vertical=angles, horizontal=horizontal)
-    if curve.max() <= 0:
-        raise InputError("intensity", given="0 cd in this plane", allowed="some light")
-    if angles[int(np.argmax(curve))] > 90:
-        angles, curve = 180.0 - angles[::-1], curve[::-1]
-    top = int(np.argmax(curve))
-    limit = share * curve[top]
-    below = np.flatnonzero(curve[top:] <= limit)
-    if not len(below):
-        raise InputError(
-            f"beam of {photometry.name}",
-            given=f"{curve[-1] / curve[top]:.2f} of the maximum at the last angle",
-            allowed=f"an intensity that falls to {share:g} of the maximum",
-            mend="the luminaire lights all round: give no beam angle",
-        )
-    i = top + int(below[0])
-    part = (curve[i - 1] - limit) / (curve[i - 1] - curve[i])
-    return float(2 * (angles[i - 1] + part * (angles[i] - angles[i - 1])))
-
-
-def field_angle(photometry: Photometry, *, horizontal: float = 0.0) -> float:
-    """Full angle between the directions where the intensity falls to a tenth of its maximum.
-
-    Parameters
-    ----------
-    photometry : Photometry
-        The luminaire.
-    horizontal : float, optional
-        Plane in which it is measured. [°]
-
-    Returns
-    -------
-    float
-        Full angle. [°]
-
-    Raises
-    ------
-    InputError
-        The intensity does not fall that far.
-    """
-    return beam_angle(photometry, share=0.1, horizontal=horizontal)

@@ -22,7 +22,9 @@ from designkit.reference import value
 
 __all__ = ["Contrast", "Edge", "EdgeLimits", "Meeting", "contrast", "edges"]
 
+_BIT = 1e-9  # 70 less 40 is 30, also by way of L*
 How = Literal["touch", "in front"]
+Name = Literal["strong edge", "reads as one", "soft edge"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +85,7 @@ class Contrast:
     finish_b: str
     lrv: float  # of the wholes
     lightness: tuple[float, ...]  # ΔL*, colour by colour of the two
-    difference: float | None  # ΔE00, smallest over the pairs; None: a hue is not known
+    differences: tuple[float, ...] | None  # ΔE00, likewise; None: a hue is not known
     within: float  # ± of ΔL*
 
     @property
@@ -96,6 +98,13 @@ class Contrast:
         """The largest ΔL* between a colour of one and a colour of the other."""
         return max(self.lightness)
 
+    @property
+    def difference(self) -> float | None:
+        """ΔE00 of the pair that is farthest apart in L*."""
+        if self.differences is None:
+            return None
+        return self.differences[self.lightness.index(self.farthest)]
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Edge:
@@ -103,7 +112,7 @@ class Edge:
 
     meeting: Meeting
     contrast: Contrast
-    called: Literal["strong edge", "reads as one", "soft edge"]
+    called: Name
     sure: bool  # the name holds over the whole ±
     adequate: bool
     why: str
@@ -120,8 +129,7 @@ def contrast(a: FinishValue, b: FinishValue) -> Contrast:
     Returns
     -------
     Contrast
-        LRV difference of the wholes; ΔL* for each pair of colours; ΔE00 of
-        the closest pair.
+        LRV difference of the wholes; ΔL* and ΔE00 for each pair of colours.
 
     Examples
     --------
@@ -135,25 +143,25 @@ def contrast(a: FinishValue, b: FinishValue) -> Contrast:
     """
     apart = [abs(x.lightness - y.lightness) for x in a.colours for y in b.colours]
     hues = all(c.hue_known for c in (*a.colours, *b.colours))
-    delta: float | None = None
+    delta: tuple[float, ...] | None = None
     if hues:
         one = np.array([c.lab for c in a.colours])[:, None, :]
         two = np.array([c.lab for c in b.colours])[None, :, :]
-        delta = float(colour.difference(one, two).min())
+        delta = tuple(float(d) for d in colour.difference(one, two).ravel())
     return Contrast(
         finish_a=a.id,
         finish_b=b.id,
         lrv=abs(a.lrv - b.lrv),
         lightness=tuple(apart),
-        difference=delta,
+        differences=delta,
         within=float(np.hypot(a.within, b.within)),
     )
 
 
-def _called(apart: float, limits: EdgeLimits) -> Literal["strong edge", "reads as one", "soft edge"]:
-    if apart >= limits.strong:
+def _called(apart: float, limits: EdgeLimits) -> Name:
+    if apart >= limits.strong - _BIT:
         return "strong edge"
-    return "reads as one" if apart <= limits.one else "soft edge"
+    return "reads as one" if apart <= limits.one + _BIT else "soft edge"
 
 
 def _edge(meeting: Meeting, found: Contrast, limits: EdgeLimits) -> Edge:
@@ -169,7 +177,7 @@ def _edge(meeting: Meeting, found: Contrast, limits: EdgeLimits) -> Edge:
         contrast=found,
         called=name,
         sure=same or ends == {name},
-        adequate=found.lrv >= limits.adequate,
+        adequate=found.lrv >= limits.adequate - _BIT,
         why=f"ΔL* {apart:.0f} ± {found.within:.0f}, LRV {found.lrv:.0f} apart, {delta}",
     )
 

@@ -52,11 +52,19 @@ _SOURCES = {
 }
 
 
+def _default(name: str) -> float:
+    # Read when a Limits is made, so that the import reads no file.
+    number: float = field(default_factory=functools.partial(value, f"palette.{name}"))
+    return number
+
+
 @dataclass(frozen=True, kw_only=True)
 class Limits:
     """What counts as black, dark and light; assumptions, to be shown beside each share."""
 
-    black_lightness: float = field(default_factory=functools.partial(value, "palette.black.lightness"))
+    black_lightness: float = field(
+        default_factory=functools.partial(value, "palette.black.lightness")
+    )
     black_chroma: float = field(default_factory=functools.partial(value, "palette.black.chroma"))
     dark: float = field(default_factory=functools.partial(value, "palette.dark.lightness"))
     light: float = field(default_factory=functools.partial(value, "palette.light.lightness"))

@@ -26,6 +26,7 @@ from designkit.project.problems import Problem
 __all__ = ["Shape", "Walk", "fields_of", "fill", "hint_at", "shape_of", "words_for"]
 
 Key = str | int
+Class = Any  # a class of `model`; `type[Any]` does not count as hashable
 
 # Keys of a colour that may stand on the finish itself when it has one colour.
 COLOUR_KEYS = ("hex", "lab", "lrv", "munsell_value", "ladder", "guess", "within")
@@ -36,13 +37,23 @@ class Shape:
     """A type hint, taken apart once."""
 
     form: Literal[
-        "quantity", "decimal", "number", "whole", "text", "flag", "word", "list", "row", "table", "object"
+        "quantity",
+        "decimal",
+        "number",
+        "whole",
+        "text",
+        "flag",
+        "word",
+        "list",
+        "row",
+        "table",
+        "object",
     ]
     optional: bool = False
     kind: str = ""  # of a quantity
     words: tuple[str, ...] = ()  # of a word
     inner: tuple[Any, ...] = ()  # hints of the members
-    cls: type[Any] | None = None
+    cls: Class | None = None
 
     @property
     def member(self) -> Any:
@@ -50,7 +61,13 @@ class Shape:
         return self.inner[0]
 
 
-_PLAIN: dict[Any, str] = {Decimal: "decimal", float: "number", int: "whole", str: "text", bool: "flag"}
+_PLAIN: dict[Any, str] = {
+    Decimal: "decimal",
+    float: "number",
+    int: "whole",
+    str: "text",
+    bool: "flag",
+}
 
 
 @functools.cache
@@ -97,12 +114,12 @@ def shape_of(hint: Any) -> Shape:
     elif hint in _PLAIN:
         return Shape(typing.cast(Any, _PLAIN[hint]))
     elif dataclasses.is_dataclass(hint):
-        return Shape("object", cls=typing.cast("type[Any]", hint))
+        return Shape("object", cls=hint)
     raise TypeError(f"no form in a project file for {hint!r}")
 
 
 @functools.cache
-def fields_of(cls: type[Any]) -> Mapping[str, tuple[Any, bool]]:
+def fields_of(cls: Any) -> Mapping[str, tuple[Any, bool]]:
     """Each field of a class of `model`: its hint, and whether it must be given.
 
     Parameters
@@ -165,7 +182,7 @@ def hint_at(hint: Any, keys: tuple[Key, ...]) -> Any:
 
 
 _QUANTITY_WORDS = {
-    "length": "a length, as \"2.6 m\" or \"8' 6 1/2\\\"\"",
+    "length": 'a length, as "2.6 m" or "8\' 6 1/2\\""',
     "area": 'an area, as "12.5 m²"',
     "volume": 'a volume, as "2.5 L"',
     "mass": 'a mass, as "12 kg" or "25 lb"',
@@ -310,7 +327,7 @@ class Walk:
         self.problem(keys, raw, _FORM_WORDS["decimal"], "write a number")
         return None
 
-    def _object(self, raw: object, cls: type[Any], keys: tuple[Key, ...]) -> object:
+    def _object(self, raw: object, cls: Class, keys: tuple[Key, ...]) -> object:
         if cls is model.Known and isinstance(raw, str):
             raw = {"source": raw}
         if not isinstance(raw, Mapping):
@@ -325,11 +342,14 @@ class Walk:
                 if self.tolerant:
                     self.unread.append(".".join(map(str, (*keys, key))))
                     continue
-                near = nearest(str(key), known)
+                usual = (*known, *COLOUR_KEYS) if cls is model.Finish else tuple(known)
+                near = nearest(str(key), usual)
+                if near and near not in raw:  # misspelt, so not missing as well
+                    self._bad.add((*keys, "colours" if near not in known else near))
                 self.problem(
                     (*keys, str(key)),
                     _Said("an unknown key"),
-                    ", ".join(known),
+                    ", ".join(usual),
                     f"write {near}" if near else "take it out",
                 )
                 continue
@@ -353,7 +373,7 @@ class Walk:
         return {**rest, "colours": [own]}
 
     def _special(
-        self, cls: type[Any], key: str, value: object, raw: Mapping[str, Any], keys: tuple[Key, ...]
+        self, cls: Class, key: str, value: object, raw: Mapping[str, Any], keys: tuple[Key, ...]
     ) -> object:
         """A field by its hint; but widths in a wish are lengths, shares are not."""
         hint = fields_of(cls)[key][0]
@@ -368,13 +388,13 @@ class _Said(str):
 
 
 @functools.cache
-def _adapter(cls: type[Any]) -> Any:
+def _adapter(cls: Any) -> Any:
     from pydantic import TypeAdapter
 
     return TypeAdapter(cls)
 
 
-def fill(raw: object, cls: type[Any], keys: tuple[Key, ...], walk: Walk) -> Any | None:
+def fill(raw: object, cls: Class, keys: tuple[Key, ...], walk: Walk) -> Any | None:
     """Build an object of `cls`, or note everything that is wrong with it.
 
     Parameters
@@ -414,7 +434,7 @@ def fill(raw: object, cls: type[Any], keys: tuple[Key, ...], walk: Walk) -> Any 
     return built if len(walk.problems) == before else None
 
 
-def _tell(error: Any, raw: object, cls: type[Any], keys: tuple[Key, ...], walk: Walk) -> None:
+def _tell(error: Any, raw: object, cls: Class, keys: tuple[Key, ...], walk: Walk) -> None:
     """Put one error of pydantic into our words."""
     inside: tuple[Key, ...] = error["loc"]
     place = (*keys, *inside)

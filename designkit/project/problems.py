@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from designkit.errors import FileFormatError
 
-__all__ = ["Problem", "ProjectErrors"]
+__all__ = ["Notes", "Problem", "ProjectErrors"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,7 +44,7 @@ class Problem:
         return f"{text}; to mend: {self.mend}" if self.mend else text
 
 
-class ProjectErrors(FileFormatError):
+class ProjectErrors(FileFormatError):  # noqa: N818 - it carries many
     """Everything that is wrong in a project folder, at once.
 
     Parameters
@@ -85,3 +85,42 @@ class ProjectErrors(FileFormatError):
 
 def _rebuild(problems: tuple[Problem, ...], waiting: int) -> ProjectErrors:
     return ProjectErrors(problems, waiting=waiting)
+
+
+class Notes:
+    """Collects problems and remarks by path, and counts the checks that wait."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+        self.remarks: list[Problem] = []
+        self.waiting = 0
+
+    def bad(
+        self,
+        path: str,
+        given: object,
+        allowed: str,
+        mend: str,
+        *,
+        file: str = "project.toml",
+        line: int | None = None,
+    ) -> None:
+        """Note something that has to be mended."""
+        self.problems.append(
+            Problem(path=path, given=str(given), allowed=allowed, mend=mend, file=file, line=line)
+        )
+
+    def remark(
+        self,
+        path: str,
+        given: object,
+        allowed: str,
+        mend: str = "",
+        *,
+        file: str = "project.toml",
+        line: int | None = None,
+    ) -> None:
+        """Note something to look at that does not stop the work."""
+        self.remarks.append(
+            Problem(path=path, given=str(given), allowed=allowed, mend=mend, file=file, line=line)
+        )

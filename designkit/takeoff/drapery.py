@@ -7,7 +7,6 @@ and the client decide between them, not the calculator.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
@@ -216,9 +215,7 @@ def cut_length(
     return whole(length / repeat) * repeat
 
 
-def widths_needed(
-    flat: float, *, cloth_width: float, panels: int = 1, seam: float = 0.0
-) -> float:
+def widths_needed(flat: float, *, cloth_width: float, panels: int = 1, seam: float = 0.0) -> float:
     """Widths of cloth, not rounded, that joined give a flat width.
 
     Parameters
@@ -257,9 +254,17 @@ def widths_needed(
             allowed=f"less than the cloth, {cloth_width:g} m",
             mend="check the unit",
         )
-    return (flat - panels * seam) / (cloth_width - seam) if flat > panels * cloth_width else (
-        flat / cloth_width
-    )
+    if flat <= panels * cloth_width:
+        return flat / cloth_width
+    return (flat - panels * seam) / (cloth_width - seam)
+
+
+def _flat_of(count: int, *, cloth_width: float, panels: int, seam: float) -> tuple[float, int]:
+    """Flat width that a number of widths gives, and its seams."""
+    # An odd width in a pair is split: each half is sewn on, one piece more.
+    pieces = count + (1 if panels == 2 and count % 2 and count > panels else 0)
+    seams = max(0, pieces - panels)
+    return count * cloth_width - seams * seam, seams
 
 
 def _widths(
@@ -272,8 +277,7 @@ def _widths(
     gathered: float,
     band: tuple[float, float],
 ) -> Widths:
-    seams = max(0, count - panels)
-    flat = count * cloth_width - seams * seam
+    flat, seams = _flat_of(count, cloth_width=cloth_width, panels=panels, seam=seam)
     fullness = (flat - fixed) / gathered
     low, high = band
     return Widths(
@@ -301,7 +305,7 @@ def _layer(
     long_repeat: bool,
     way: Way | None,
     join: bool,
-    rounding: Literal["up", "down"],
+    rounding: Literal["up", "down"] | None,
     band: tuple[float, float],
     mass_per_area: float,
     step: float,
@@ -315,12 +319,12 @@ def _layer(
     )
     drop = (finished + allowance) / (1.0 - share_of("shrinkage", shrinkage, below=0.5))
 
-    def L(x: float) -> str:
+    def say(x: float) -> str:
         return length_text(x, system)
 
     why: list[str] = []
     shrunk = f" / (1 − {shrinkage:.0%} shrinkage)" if shrinkage else ""
-    cut_words = f"cut: {L(finished)} + {L(allowance)} hem and heading{shrunk} = {L(drop)}"
+    cut_words = f"cut: {say(finished)} + {say(allowance)} hem and heading{shrunk} = {say(drop)}"
     if way is None:
         # Cloth woven wide enough for the drop is sold to be turned; a pattern
         # would then lie on its side, so a repeat keeps it upright.
@@ -339,9 +343,9 @@ def _layer(
         total = per_panel * panels
         order = whole(total / step) * step
         why += [
-            cut_words + f", lies across the {L(cloth_width)} cloth, no seams",
-            f"{panels} × {L(per_panel)} along the roll = {run_text(total, system)}"
-            + (f", whole repeats of {L(repeat)}" if repeat else ""),
+            cut_words + f", lies across the {say(cloth_width)} cloth, no seams",
+            f"{panels} × {say(per_panel)} along the roll = {run_text(total, system)}"
+            + (f", whole repeats of {say(repeat)}" if repeat else ""),
             f"order {run_text(order, system)}",
         ]
         return LayerQuantity(
@@ -363,14 +367,13 @@ def _layer(
 
     count = widths_needed(flat, cloth_width=cloth_width, panels=panels, seam=seam)
     upper = max(1, whole(count))
-    if not join and upper > panels:
+    if not join and count > panels + 1e-9:
         raise InputError(
             f"{name} width",
             given=f"{cloth_width:g} m",
             allowed=f"{flat / panels:.3f} m or more for a panel without a join",
             mend="allow joined widths, turn a wide cloth, or lower the fullness",
         )
-    lower = max(1, math.floor(count + 1e-9))
     facts = {
         "cloth_width": cloth_width,
         "panels": panels,
@@ -378,8 +381,14 @@ def _layer(
         "fixed": fixed,
         "gathered": gathered,
     }
+    while _flat_of(upper, cloth_width=cloth_width, panels=panels, seam=seam)[0] < flat - 1e-9:
+        upper += 1
+    exact = _flat_of(upper, cloth_width=cloth_width, panels=panels, seam=seam)[0] <= flat + 1e-9
+    lower = max(1, upper if exact else upper - 1)
     up = _widths(upper, band=band, **facts)  # type: ignore[arg-type]
     down = _widths(lower, band=band, **facts)  # type: ignore[arg-type]
+    if rounding is None:
+        rounding = "down" if down.within and not up.within else "up"
     chosen = up if rounding == "up" else down
     if chosen.fullness < 1.0:
         raise InputError(
@@ -397,22 +406,23 @@ def _layer(
     )
     total = chosen.widths * cut
     order = whole(total / step) * step
-    seams = f", {chosen.seams} seams of {L(seam)}" if chosen.seams and seam else ""
+    seams = f", {chosen.seams} seams of {say(seam)}" if chosen.seams and seam else ""
     why.append(
-        f"widths: {L(flat)} flat on {L(cloth_width)} cloth{seams} = {count:.2f}; "
+        f"widths: {say(flat)} flat on {say(cloth_width)} cloth{seams} = {count:.2f}; "
         f"{up.widths} widths give fullness {up.fullness:.2f}, "
-        f"{down.widths} give {down.fullness:.2f}"
+        f"{down.widths} give {down.fullness:.2f}; {chosen.widths} taken, "
+        f"{band[0]:g} to {band[1]:g} is usual"
     )
     if panels == 2 and chosen.widths % 2:
         why.append(f"each panel of the pair has {chosen.widths / 2:g} widths, the half outside")
     why.append(cut_words)
     if repeat:
         why.append(
-            f"{L(drop)} / {L(repeat)} repeat = {drop / repeat:.2f}: "
-            f"{whole(drop / repeat)} repeats = {L(cut)}, {L(cut - drop)} lost a cut"
+            f"{say(drop)} / {say(repeat)} repeat = {drop / repeat:.2f}: "
+            f"{whole(drop / repeat)} repeats = {say(cut)}, {say(cut - drop)} lost a cut"
         )
     why.append(
-        f"{chosen.widths} × {L(cut)} = {run_text(total, system)}; order {run_text(order, system)}"
+        f"{chosen.widths} × {say(cut)} = {run_text(total, system)}; order {run_text(order, system)}"
     )
     area = chosen.widths * cloth_width * drop
     return LayerQuantity(
@@ -454,7 +464,7 @@ def drapery(
     shrinkage: float | None = None,
     way: Way | None = None,
     join: bool = True,
-    rounding: Literal["up", "down"] = "up",
+    rounding: Literal["up", "down"] | None = None,
     lined: bool = False,
     lining_width: float | None = None,
     interlined: bool = False,
@@ -505,7 +515,8 @@ def drapery(
     join : bool, optional
         False: no panel may have a seam.
     rounding : {"up", "down"}, optional
-        Which whole number of widths is ordered.
+        Which whole number of widths is ordered; by default up, unless only
+        down lies in the heading's band.
     lined, interlined : bool, optional
         Further layers, the lining shorter by `takeoff.drapery.lining_short`.
     lining_width : float, optional
@@ -541,7 +552,8 @@ def drapery(
     positive("drop", drop)
     low, high = fullness_band(heading, overrides=overrides)
     _choice("draw", draw, ("pair", "left", "right"))
-    _choice("rounding", rounding, ("up", "down"))
+    if rounding is not None:
+        _choice("rounding", rounding, ("up", "down"))
     if way is not None:
         _choice("way of the cloth", way, get_args(Way))
     full = (low + high) / 2 if fullness is None else positive("fullness", fullness, unit="")
@@ -576,18 +588,18 @@ def drapery(
     fixed = 2 * panels * side + (0.0 if gathered_returns else back + lap)
     flat = gathered * full + fixed
 
-    def L(x: float) -> str:
+    def say(x: float) -> str:
         return length_text(x, system)
 
     gathered_words = (
-        f"({L(track)} track + {L(back)} returns + {L(lap)} overlap)"
+        f"({say(track)} track + {say(back)} returns + {say(lap)} overlap)"
         if gathered_returns
-        else f"{L(track)} track"
+        else f"{say(track)} track"
     )
-    fixed_words = "" if gathered_returns else f" + {L(back)} returns + {L(lap)} overlap"
+    fixed_words = "" if gathered_returns else f" + {say(back)} returns + {say(lap)} overlap"
     why = [
         f"flat: {gathered_words} × {full:g} fullness{fixed_words}"
-        f" + {2 * panels} side hems of {L(side)} = {L(flat)}"
+        f" + {2 * panels} side hems of {say(side)} = {say(flat)}"
     ]
     common = {
         "flat": flat,
@@ -637,9 +649,7 @@ def drapery(
         f"weight about {mass:.1f} kg, {mass / track:.1f} kg a metre of track, "
         "runners and track not counted"
     )
-    if not face.up or not face.down:
-        pass
-    elif not face.up.within and not face.down.within:
+    if face.up and face.down and not face.up.within and not face.down.within:
         why.append(f"neither rounding lies in the usual band {low:g} to {high:g}")
     cautions = [
         "Order after the final measure: left, centre and right, floor and track in place (P12).",

@@ -58,7 +58,7 @@ def floor(
         Packs kept for later repairs.
     step : float, optional
         Without packs the order is rounded up to this; by default
-        `takeoff.floor.step`. [m²]
+        0.5 m² (`takeoff.floor.step`) or 5 ft². [m²]
     system : {"metric", "US"}, optional
         For the words of the reasons.
     overrides : mapping of str to float, optional
@@ -112,11 +112,10 @@ def floor(
         packs = whole(need / positive("pack", pack, unit="m²")) + spare_packs
         order = packs * pack
         kept = f", {spare_packs} of them kept for repairs" if spare_packs else ""
-        why.append(
-            f"{packs} packs of {area_text(pack, system)} = {area_text(order, system)}{kept}"
-        )
+        why.append(f"{packs} packs of {area_text(pack, system)} = {area_text(order, system)}{kept}")
     else:
-        size = value("takeoff.floor.step", overrides) if step is None else step
+        step_id = "takeoff.floor.step.US" if system == "US" else "takeoff.floor.step"
+        size = value(step_id, overrides) if step is None else step
         order = whole(need / positive("step", size, unit="m²")) * size
         why.append(f"rounded up to {area_text(order, system)}")
     return Floor(
@@ -126,5 +125,5 @@ def floor(
         packs=packs,
         order=order,
         why=tuple(why),
-        rules=(waste_id,) if pack is not None else (waste_id, "takeoff.floor.step"),
+        rules=(waste_id,),
     )

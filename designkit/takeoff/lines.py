@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from designkit.errors import InputError
+from designkit.units import convert, read
 
 __all__ = [
     "FOOT",
@@ -29,11 +30,11 @@ __all__ = [
 
 System = Literal["metric", "US"]
 
-# Exact by definition (international yard and pound agreement; US liquid gallon of 231 in³).
-INCH = 0.0254
-FOOT = 0.3048
-YARD = 0.9144
-GALLON = 3.785411784
+# Metres and litres in one unit of the trade, from the one converter.
+INCH = read("1 in")
+FOOT = read("1 ft")
+YARD = read("1 yd")
+GALLON = 1000 * read("1 gal", kind="volume")
 
 # A quotient that misses a whole number by less than this is that whole number:
 # 2.54 / 0.635 is 4 cuts, not 5.
@@ -256,7 +257,7 @@ def length_text(metres: float, system: System = "metric") -> str:
     ('2.235 m', '88 in')
     """
     if system == "US":
-        return f"{metres / INCH:.2f}".rstrip("0").rstrip(".") + " in"
+        return f"{convert(metres, to='in'):.2f}".rstrip("0").rstrip(".") + " in"
     return f"{metres:.3f}".rstrip("0").rstrip(".") + " m"
 
 
@@ -280,7 +281,7 @@ def run_text(metres: float, system: System = "metric") -> str:
     >>> run_text(11.176, "US")
     '12.22 yd'
     """
-    return f"{metres / YARD:.2f} yd" if system == "US" else f"{metres:.2f} m"
+    return f"{convert(metres, to='yd'):.2f} yd" if system == "US" else f"{metres:.2f} m"
 
 
 def area_text(square_metres: float, system: System = "metric") -> str:
@@ -300,11 +301,11 @@ def area_text(square_metres: float, system: System = "metric") -> str:
 
     Examples
     --------
-    >>> area_text(38.55, "US")
+    >>> area_text(38.5548, "US")
     '415 ft²'
     """
     if system == "US":
-        return f"{square_metres / FOOT**2:.1f}".removesuffix(".0") + " ft²"
+        return f"{convert(square_metres, kind='area', to='ft²'):.1f}".removesuffix(".0") + " ft²"
     return f"{square_metres:.2f} m²"
 
 
@@ -328,4 +329,8 @@ def volume_text(litres: float, system: System = "metric") -> str:
     >>> volume_text(4.4895, "US")
     '1.186 gal'
     """
-    return f"{litres / GALLON:.3f} gal" if system == "US" else f"{litres:.2f} L"
+    return (
+        f"{convert(litres / 1000, kind='volume', to='gal'):.3f} gal"
+        if system == "US"
+        else f"{litres:.2f} L"
+    )

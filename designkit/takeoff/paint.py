@@ -98,9 +98,7 @@ def _coats(coats: float) -> int:
     return int(coats)
 
 
-def paint_volume(
-    area: float, *, spreading_rate: float, coats: int, waste: float = 0.0
-) -> float:
+def paint_volume(area: float, *, spreading_rate: float, coats: int, waste: float = 0.0) -> float:
     r"""Volume of paint that covers an area.
 
     .. math:: V = \frac{A\,n}{s}\,(1 + w)
@@ -223,14 +221,15 @@ def cans(
         size, cost = sold[order[level]][0], costs[order[level]]
         ratio = cost / size
         following = (
-            costs[order[level + 1]] / sold[order[level + 1]][0]
-            if level + 1 < len(order)
-            else ratio
+            costs[order[level + 1]] / sold[order[level + 1]][0] if level + 1 < len(order) else ratio
         )
         for count in range(max(0, whole(left / size)), -1, -1):
             rest = left - count * size
             bound = spent + count * cost + max(0.0, rest) * following
             if best_key is not None and bound > best_key[0] + 1e-9:
+                # A count that overfills may cost more than one can less.
+                if rest <= slack:
+                    continue
                 break
             search(level + 1, [*counts, count], rest, spent + count * cost)
 
@@ -322,8 +321,7 @@ def paint(
         why=(
             f"{area_text(area, system)} × {count} {word} / {shown} = {volume_text(net, system)}",
             f"+ {extra:.0%} for tray, roller and touch-up = {volume_text(need, system)}",
-            f"rounded up once, after the coats: {found.text} = "
-            f"{volume_text(found.volume, system)}",
+            f"rounded up once, after the coats: {found.text} = {volume_text(found.volume, system)}",
         ),
         rules=(rate_id, coat_id, "takeoff.paint.waste", "takeoff.paint.can_exponent"),
     )

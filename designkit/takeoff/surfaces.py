@@ -200,10 +200,8 @@ def floor_area(room: Room) -> float:
     >>> floor_area(Room(name="L", outline=l_room, height=2.6))
     18.0
     """
-    shape = room_outline(room)
-    if room.columns:
-        shape = shape.difference(unary_union([column_outline(c) for c in room.columns]))
-    return float(shape.area)
+    columns = unary_union([column_outline(c) for c in room.columns])
+    return float(room_outline(room).difference(columns).area)
 
 
 def room_at(home: Home, at: tuple[float, float]) -> str:
@@ -250,16 +248,12 @@ def _check_opening(name: str, opening: Opening, room: Room, length: float) -> No
         )
 
 
-def _far_side(
-    opening: Opening, near: Room, far: Room
-) -> tuple[int, float, float] | None:
+def _far_side(opening: Opening, near: Room, far: Room) -> tuple[int, float, float] | None:
     """Wall of `far` that the opening also cuts, with its span there."""
     (ax, ay), (bx, by) = _edges(near)[opening.wall]
     length = math.hypot(bx - ax, by - ay)
     ux, uy = (bx - ax) / length, (by - ay) / length
-    ends = [
-        (ax + ux * d, ay + uy * d) for d in (opening.offset, opening.offset + opening.width)
-    ]
+    ends = [(ax + ux * d, ay + uy * d) for d in (opening.offset, opening.offset + opening.width)]
     best: tuple[float, int, float, float] | None = None
     for index, ((cx, cy), (dx, dy)) in enumerate(_edges(far)):
         side = math.hypot(dx - cx, dy - cy)
@@ -410,5 +404,3 @@ def column_faces(home: Home, room: str) -> tuple[ColumnFace, ...]:
             )
         )
     return tuple(faces)
-
-

@@ -1,0 +1,155 @@
+"""The command line: one list of commands, each imported when it is called.
+
+A further command is one more `Command` in `COMMANDS`: a function that adds its
+arguments, and the module and function that run it. The function takes the
+parsed arguments and returns the exit code.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+__all__ = ["COMMANDS", "Command", "main"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Command:
+    """One command.
+
+    Parameters
+    ----------
+    name : str
+        As it is typed.
+    help : str
+        One line about it.
+    run : str
+        "module:function" that does it.
+    arguments : callable
+        Adds its arguments to a parser.
+    """
+
+    name: str
+    help: str
+    run: str
+    arguments: Callable[[argparse.ArgumentParser], object]
+
+
+def _new(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", help="folder to make")
+    parser.add_argument("--demo", default="", metavar="NAME", help="start from a demo project")
+
+
+def _check(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", help="project folder")
+
+
+def _schema(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "key", nargs="?", default="", help="only this key, as rooms or pieces.<piece>.size"
+    )
+
+
+def _rules(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("words", nargs="*", help="only rows that hold all these words")
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command(
+        name="new",
+        help="make a project folder",
+        run="designkit.project.commands:new",
+        arguments=_new,
+    ),
+    Command(
+        name="check",
+        help="say everything that has to be mended in a project",
+        run="designkit.project.commands:check",
+        arguments=_check,
+    ),
+    Command(
+        name="schema",
+        help="list what the files of a project may hold",
+        run="designkit.project.commands:schema",
+        arguments=_schema,
+    ),
+    Command(
+        name="rules",
+        help="list the values that designkit judges by, with their sources",
+        run="designkit.project.commands:rules",
+        arguments=_rules,
+    ),
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser with all commands.
+
+    Returns
+    -------
+    ArgumentParser
+        Its namespace holds the chosen `Command`.
+    """
+    top = argparse.ArgumentParser(
+        prog="designkit",
+        description="Design studies for furnishing, lighting and dressing a home.",
+    )
+    top.add_argument("--version", action="store_true", help="say the version")
+    commands = top.add_subparsers(title="commands", metavar="COMMAND")
+    for command in COMMANDS:
+        inner = commands.add_parser(command.name, help=command.help, description=command.help)
+        command.arguments(inner)
+        inner.set_defaults(command=command)
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        The words after `designkit`; without them those of the process.
+
+    Returns
+    -------
+    int
+        0, or 1 where a check found something, or 2 where it cannot be done.
+    """
+    top = parser()
+    given: Any = top.parse_args(arguments)
+    if given.version:
+        import designkit
+
+        print(designkit.__version__)
+        return 0
+    if not hasattr(given, "command"):
+        top.print_help()
+        return 0
+    from designkit.errors import DesignkitError
+
+    module, _, function = given.command.run.partition(":")
+    try:
+        code = int(getattr(importlib.import_module(module), function)(given))
+        sys.stdout.flush()
+        return code
+    except DesignkitError as error:
+        print(error, file=sys.stderr)
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+    except BrokenPipeError:
+        # the reader of a pipe went away; nothing more to say, also not at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        print(f"{error.filename or 'the system'}: {error.strerror or error}", file=sys.stderr)
+    return 2
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,154 @@
+"""An open project on the desk: what was changed, undone, kept.
+
+All four studies hold their project through a `Desk`. A change is a list of
+edits; undo, keep and "somebody else kept something" are done on that list.
+"""
+
+from __future__ import annotations
+
+import datetime
+import os
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from designkit import project as files
+from designkit.errors import InputError
+from designkit.model import Edit, Home, Project
+from designkit.shipped import shipped
+
+__all__ = ["Desk", "find_project"]
+
+DEMO = "harbour-flat"
+
+
+def find_project(given: str | os.PathLike[str] | None = None) -> tuple[Path, str]:
+    """The project a study opens, and a sentence where it was not named.
+
+    Parameters
+    ----------
+    given : path, optional
+        A project folder. Else $DESIGNKIT_PROJECT, else a folder with a
+        project.toml at or above the working directory, else a copy of the
+        demo in a fresh temporary folder.
+
+    Returns
+    -------
+    folder : Path
+    note : str
+        What to tell the person, "" where there is nothing to tell.
+
+    Raises
+    ------
+    InputError
+        The named folder holds no project.toml.
+    """
+    named = given or os.environ.get("DESIGNKIT_PROJECT")
+    if named:
+        folder = Path(named).expanduser()
+        if not (folder / "project.toml").is_file():
+            raise InputError(
+                "project folder",
+                given=str(named),
+                allowed="a folder that holds project.toml",
+                mend="make one with `designkit new FOLDER`",
+            )
+        return folder, ""
+    here = Path.cwd()
+    for folder in (here, *here.parents):
+        if (folder / "project.toml").is_file():
+            return folder, ""
+    folder = Path(tempfile.mkdtemp(prefix="designkit-")) / DEMO
+    files.new(folder, demo=DEMO)
+    return folder, (
+        "This is a passing copy of the demo. `designkit new FOLDER` makes one that stays yours."
+    )
+
+
+class Desk:
+    """The project that a study works on.
+
+    Parameters
+    ----------
+    given : path, optional
+        See `find_project`.
+    """
+
+    def __init__(self, given: str | os.PathLike[str] | None = None) -> None:
+        self.folder, self.note = find_project(given)
+        self.opened = files.read(self.folder)
+        self.edits: list[tuple[Edit, ...]] = []
+        self.undone: list[tuple[Edit, ...]] = []
+        self.project: Project = self.opened.project
+        self.kept_at = ""
+
+    @property
+    def home(self) -> Home:
+        """The home as it stands now, changes included."""
+        return self.project.home
+
+    def _all(self) -> list[Edit]:
+        return [edit for step in self.edits for edit in step]
+
+    def _apply(self) -> None:
+        self.project = files.apply(self.opened, self._all())
+
+    def do(self, step: Sequence[Edit], *, merge: bool = False) -> None:
+        """Change the project in memory.
+
+        Parameters
+        ----------
+        step : sequence of Edit
+            One step for undo.
+        merge : bool
+            Join it to the last step where that changed the same paths, so
+            that a dragged slider is one step.
+        """
+        step = tuple(e for e in step if e.old != e.new)
+        if not step:
+            return
+        if merge and self.edits and [e.path for e in self.edits[-1]] == [e.path for e in step]:
+            step = tuple(
+                Edit(path=b.path, old=a.old, new=b.new) for a, b in zip(self.edits[-1], step)
+            )
+            self.edits.pop()
+        self.edits.append(step)
+        self.undone.clear()
+        self._apply()
+
+    def undo(self) -> bool:
+        """Take the last step back; False where there is none."""
+        if not self.edits:
+            return False
+        self.undone.append(self.edits.pop())
+        self._apply()
+        return True
+
+    def redo(self) -> bool:
+        """Do the last step again that was taken back; False where there is none."""
+        if not self.undone:
+            return False
+        self.edits.append(self.undone.pop())
+        self._apply()
+        return True
+
+    def keep(self) -> str:
+        """Write the changes to the project's files; a sentence says what happened."""
+        if not self.edits:
+            return "Nothing has changed since it was last kept."
+        self.opened, conflicts = files.save(self.opened, self._all())
+        self.edits, self.undone = [], []
+        self.project = self.opened.project
+        self.kept_at = datetime.datetime.now().strftime("%-d %b %Y, %H:%M")
+        if conflicts:
+            held = "; ".join(f"{c.path}: here {c.ours}, there {c.theirs}" for c in conflicts)
+            return f"Kept, but somebody else changed the same things. Not overwritten: {held}."
+        return f"last kept {self.kept_at}"
+
+    def look(self) -> bool:
+        """Take in what another study kept; True where something changed."""
+        if not files.changed_since(self.opened):
+            return False
+        self.opened = files.read(self.folder)
+        self._apply()
+        return True
