@@ -33,6 +33,7 @@ __all__ = [
     "Swap",
     "Weight",
     "area_weights",
+    "band_of",
     "gap",
     "judge",
     "shares",
@@ -468,6 +469,35 @@ def _split(weights: Sequence[Weight], total: float, words: Mapping[str, str]) ->
     return {word: s / total for word, s in sorted(sums.items(), key=lambda x: (-x[1], x[0]))}
 
 
+def band_of(
+    by: How, *, overrides: Mapping[str, float] | None = None
+) -> tuple[tuple[float, float], str] | None:
+    """The band for black that is shown, a studio's judgement, and its rule.
+
+    Parameters
+    ----------
+    by : str
+        "area", "view" (cone of 60°) or "lit view".
+    overrides : mapping of str to float, optional
+        The project's own values (`Home.rules`).
+
+    Returns
+    -------
+    tuple or None
+        From and to [0–1], and the reference id of the upper edge; None where
+        no band is assumed.
+
+    Examples
+    --------
+    >>> band_of("area")
+    ((0.05, 0.15), 'palette.band.area.high')
+    """
+    if by == "lit view":
+        return None
+    low, high = f"palette.band.{by}.low", f"palette.band.{by}.high"
+    return (value(low, overrides), value(high, overrides)), high
+
+
 def _band(band: tuple[float, float]) -> tuple[float, float]:
     low, high = band
     if not (np.isfinite(low) and np.isfinite(high) and 0 <= low <= high <= 1):
@@ -704,29 +734,33 @@ def _ranked(
 ) -> tuple[Swap, ...]:
     low, high = band
 
-    def swap(*chosen: _Option) -> Swap:
-        after = share + sum(step for _, step, _ in chosen)
-        text = "; ".join(str(change) for change, _, _ in chosen)
-        return Swap(
-            changes=tuple(change for change, _, _ in chosen),
-            share=after,
-            weight=sum(weight for _, _, weight in chosen),
-            inside=low - 1e-12 <= after <= high + 1e-12,
-            why=f"{text}: {of} {100 * share:.1f} → {100 * after:.1f} %",
-        )
+    def after(chosen: tuple[_Option, ...]) -> float:
+        return share + sum(step for _, step, _ in chosen)
 
-    def rank(row: Swap) -> tuple[object, ...]:
-        away = max(low - row.share, row.share - high, 0.0)
-        return (not row.inside, round(away, 9), len(row.changes), round(row.weight, 9), row.changes)
+    def inside(at: float) -> bool:
+        return low - 1e-12 <= at <= high + 1e-12
 
-    found = [swap(option) for option in options]
-    if pairs and not any(row.inside for row in found):
-        # The hundred largest steps hold every pair that reaches farthest.
-        strong = sorted(options, key=lambda o: (-abs(o[1]), o[0]))[:100]
+    def rank(chosen: tuple[_Option, ...]) -> tuple[object, ...]:
+        at = after(chosen)
+        away = round(max(low - at, at - high, 0.0), 9)
+        size = round(sum(weight for _, _, weight in chosen), 9)
+        return (not inside(at), away, len(chosen), size, tuple(change for change, _, _ in chosen))
+
+    found: list[tuple[_Option, ...]] = [(option,) for option in options]
+    if pairs and not any(inside(after(chosen)) for chosen in found):
+        # The sixty largest steps hold every pair that reaches farthest.
+        strong = sorted(options, key=lambda o: (-abs(o[1]), o[0]))[:60]
         found += [
-            swap(a, b)
-            for n, a in enumerate(strong)
-            for b in strong[n + 1 :]
-            if a[0].item != b[0].item
+            (a, b) for n, a in enumerate(strong) for b in strong[n + 1 :] if a[0].item != b[0].item
         ]
-    return tuple(sorted(found, key=rank)[:count])
+    return tuple(
+        Swap(
+            changes=tuple(change for change, _, _ in chosen),
+            share=after(chosen),
+            weight=sum(weight for _, _, weight in chosen),
+            inside=inside(after(chosen)),
+            why=f"{'; '.join(str(change) for change, _, _ in chosen)}: "
+            f"{of} {100 * share:.1f} → {100 * after(chosen):.1f} %",
+        )
+        for chosen in sorted(found, key=rank)[:count]
+    )

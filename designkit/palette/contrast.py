@@ -46,6 +46,7 @@ class EdgeLimits:
     strong: float
     one: float
     adequate: float
+    adequate_lit: float  # may do for large areas, or where light is over 200 lx
 
     @classmethod
     def of(cls, overrides: Mapping[str, float] | None = None) -> EdgeLimits:
@@ -65,6 +66,7 @@ class EdgeLimits:
             strong=value("palette.edge.strong", overrides),
             one=value("palette.edge.one", overrides),
             adequate=value("palette.contrast.lrv", overrides),
+            adequate_lit=value("palette.contrast.lrv.lit", overrides),
         )
 
     @property
@@ -73,7 +75,8 @@ class EdgeLimits:
         return (
             f"Strong edge: ΔL* {self.strong:g} or more; reads as one: ΔL* {self.one:g} or less "
             f"(our assumptions). Adequate: LRV {self.adequate:g} apart or more "
-            "(BS 8300-2 Annex B, for what people must find)."
+            f"(BS 8300-2 Annex B, for what people must find); {self.adequate_lit:g} may do for "
+            "large areas or over 200 lx."
         )
 
 
@@ -115,6 +118,7 @@ class Edge:
     called: Name
     sure: bool  # the name holds over the whole ±
     adequate: bool
+    adequate_lit: bool
     why: str
 
 
@@ -178,6 +182,7 @@ def _edge(meeting: Meeting, found: Contrast, limits: EdgeLimits) -> Edge:
         called=name,
         sure=same or ends == {name},
         adequate=found.lrv >= limits.adequate - _BIT,
+        adequate_lit=found.lrv >= limits.adequate_lit - _BIT,
         why=f"ΔL* {apart:.0f} ± {found.within:.0f}, LRV {found.lrv:.0f} apart, {delta}",
     )
 

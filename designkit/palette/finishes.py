@@ -443,6 +443,17 @@ def resolve(
     '30 % black, 70 % light, patterned'
     """
     at = limits or Limits.of(overrides)
+    own = tuple(sorted(overrides.items())) if overrides else ()
+    try:
+        return _kept(finish, id, at, own)
+    except TypeError:  # a list where a tuple belongs: made anew each time
+        return _resolved(finish, id, at, own)
+
+
+def _resolved(
+    finish: Finish, id: str, at: Limits, own: tuple[tuple[str, float], ...]
+) -> FinishValue:
+    overrides = dict(own)
     what = f"finish {id or finish.name}"
     if not finish.colours:
         raise InputError(what, given="no colour", allowed="one or more", mend="give it a guess")
@@ -490,6 +501,9 @@ def resolve(
         counts_as=_counts_as(shares, finish.warm, finish.patterned),
         findings=_lrv_findings(id, finish, values, overrides),
     )
+
+
+_kept = functools.lru_cache(maxsize=512)(_resolved)
 
 
 def resolve_all(

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Point, Polygon
 from designkit.model import Finding
 from designkit.plan.case import Case, Solid
 from designkit.plan.measure import combined, separation
-from designkit.plan.place import Placed
+from designkit.plan.place import Placed, is_on_wall
 
 __all__ = ["ceilings", "footing", "outside", "overlaps"]
 
@@ -56,6 +56,8 @@ def _outside(case: Case, id: str, thing: Placed, touch: float) -> Finding | None
     depth = float(away[worst])
     if depth <= touch:
         return None
+    if is_on_wall(thing.piece) and depth <= thing.piece.size[1] / 2 + touch:
+        return None  # drawn on the line of the wall it hangs on
     tip = Point(corners[worst])
     line = shapely.shortest_line(tip, space.polygon)
     xy = shapely.get_coordinates(line)

@@ -25,6 +25,7 @@ __all__ = ["Case", "Hit", "Solid", "case_of", "frame", "measure_line", "ring", "
 
 RuleSet = Literal["home", "step-free"]
 SKIN = 0.001  # m; nearer than this is touching
+SIDE = 0.01  # m; what reaches so little into a strip from its side is beside it
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -202,7 +203,7 @@ class Case:
         ignore: Collection[str] = (),
     ) -> Hit | None:
         """What is met first from a line outwards over its width, and how far."""
-        area = frame(origin, outward, width - 2 * SKIN, SKIN, search)
+        area = frame(origin, outward, width - 2 * SIDE, SKIN, search)
         if area is None:
             return None
         best: tuple[float, str, Polygon | None, Point] | None = None

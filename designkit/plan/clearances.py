@@ -285,7 +285,7 @@ def doorways(case: Case) -> Iterator[Finding]:
             name = case.opening_name(opening)
             where = case.home.rooms[opening.room].name
             yield case.row(
-                f"Before the {name}, {where}" if not opening.opening.name else f"Before {name}",
+                f"In front of {'' if opening.opening.name else 'the '}{name}, {where} side",
                 measured=free,
                 required=need,
                 within=within,

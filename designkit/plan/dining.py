@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from designkit.errors import InputError
 from designkit.model import Finding, Side
 from designkit.plan.case import Case, Hit, frame, measure_line
-from designkit.plan.measure import combined
+from designkit.plan.measure import NOISE, combined
 from designkit.plan.outline import is_number
 from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed
@@ -291,15 +291,15 @@ def _behind(
         within = combined(within, hit.within)
         why = f"{case.say(free)} from the table edge to {case.name(hit.owner)}"
     use = "too little to sit and rise"
-    if free >= serve:
+    if free >= serve - NOISE:
         use = "room to serve behind"
-    elif free >= walk:
+    elif free >= walk - NOISE:
         use = "room to pass behind"
-    elif free >= sit:
+    elif free >= sit - NOISE:
         use = "room to sit and rise, not to pass behind"
     area = frame(place.origin, place.outward, place.width, 0.0, min(free, sit) or sit)
     mend = ""
-    if hit is not None and free < sit:
+    if hit is not None and free < sit - NOISE:
         if case.thing(hit.owner) is None:
             mend = (
                 f"Move {case.name(table.id)} {case.amount(sit - free)} away from "

@@ -21,6 +21,7 @@ from designkit.reference import value
 from designkit.units import IMPERIAL
 
 __all__ = [
+    "NOISE",
     "combined",
     "in_band",
     "judge",

@@ -10,8 +10,8 @@ from typing import Literal
 
 import numpy as np
 import shapely
+from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as ShapelyPoint
-from shapely.geometry import Polygon
 
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import (
@@ -29,6 +29,7 @@ from designkit.model import (
     Zone,
 )
 from designkit.plan.chairs import chair_places
+from designkit.plan.outline import Wall, walls_of
 from designkit.plan.pieces import kind_of, parts_of, seats_of, zones_of
 from designkit.plan.turning import CIRCLE, SQUARE, Array, axes_of, disc, turned
 from designkit.reference import value
@@ -39,12 +40,16 @@ __all__ = [
     "PlacedSeat",
     "PlacedZone",
     "disc",
+    "is_on_wall",
     "place",
     "place_all",
     "place_home",
     "place_lamps",
     "turned",
 ]
+
+
+NEAR_WALL = 0.3  # m; a wall light nearer than this to a wall hangs on it
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -334,6 +339,27 @@ def place(
     )
 
 
+def is_on_wall(piece: Piece) -> bool:
+    """Whether a piece hangs on a wall, by itself or by its kind.
+
+    Parameters
+    ----------
+    piece : Piece
+        Any piece.
+
+    Returns
+    -------
+    bool
+        True for a picture that says nothing else.
+
+    Examples
+    --------
+    >>> is_on_wall(Piece(name="picture", kind="picture", size=(0.7, 0.03, 0.5)))
+    True
+    """
+    return _mount(piece) == "wall"
+
+
 def _mount(piece: Piece) -> str:
     """How it is mounted; "floor" is the model's default and says nothing of a picture."""
     return kind_of(piece).mount if piece.mount == "floor" else piece.mount
@@ -431,10 +457,8 @@ def _room_height(rooms: Mapping[str, Room] | None, placement: Placement) -> floa
         _find(placement.room, rooms, "room of a placement")
         return rooms[placement.room].height
     point = ShapelyPoint(placement.at)
-    for room in rooms.values():
-        if Polygon(room.outline).covers(point):
-            return room.height
-    return None
+    # What stands outside every room takes the nearest ceiling; a finding says where it is.
+    return min(rooms.values(), key=lambda room: Polygon(room.outline).distance(point)).height
 
 
 def place_all(
@@ -564,6 +588,26 @@ def _lamp_piece(fixture: Fixture) -> Piece:
     )
 
 
+def _against_wall(
+    at: Point, depth: float, rooms: Mapping[str, Room], room: str
+) -> tuple[Point, float]:
+    """A thing's place and turn with its back to the wall that it is given on or near."""
+    best: tuple[float, Wall] | None = None
+    point = ShapelyPoint(at)
+    for id in [room] if room in rooms else list(rooms):
+        for wall in walls_of(id, rooms[id]):
+            away = point.distance(LineString([wall.start, wall.end]))
+            if wall.length > 0 and (best is None or away < best[0] - 1e-9):
+                best = (away, wall)
+    if best is None or best[0] > max(depth, NEAR_WALL):
+        return at, 0.0
+    away, wall = best
+    shift = max(0.0, depth / 2 - away)
+    nx, ny = wall.inward
+    turn = math.degrees(math.atan2(ny, nx)) + 90.0
+    return (at[0] + nx * shift, at[1] + ny * shift), turn % 360.0
+
+
 def place_lamps(
     home: Home,
     layout: Layout,
@@ -620,7 +664,12 @@ def place_lamps(
                 mend="write at = [x, y]",
             )
         piece = _lamp_piece(fixture)
-        placement = Placement(at=at, item=lamp.fixture, base=lamp.base, on=lamp.on, room=room)
+        rotation = 0.0
+        if is_on_wall(piece):
+            at, rotation = _against_wall(at, fixture.size[1], home.rooms, room)
+        placement = Placement(
+            at=at, rotation=rotation, item=lamp.fixture, base=lamp.base, on=lamp.on, room=room
+        )
         base = lamp.base
         if base is None and lamp.on:
             base = _host_top(placed[lamp.on], at)

@@ -75,7 +75,8 @@ def shortest(floor: Floor, *, start: Place, end: Place, width: float) -> RouteLi
     RouteLine
         `open` is false where no route of this width is there. The line starts
         at a door's line, or where the strip touches a place; its clearance is
-        half the width less 0.2 mm at most.
+        half the width less 0.2 mm at most. Arrivals at a place
+        are tried every 7° and every 6 cm round it.
 
     Raises
     ------

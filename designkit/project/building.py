@@ -11,7 +11,15 @@ from typing import Any
 
 from designkit import model, reference, units
 from designkit.errors import InputError, LookupFailed, nearest
-from designkit.project.filling import Class, Key, Walk, fields_of, fill, shape_of
+from designkit.project.filling import (
+    Class,
+    Key,
+    Walk,
+    fields_of,
+    fill,
+    rule_hint,
+    shape_of,
+)
 from designkit.project.problems import Problem
 
 __all__ = ["SECTIONS", "Built", "build"]
@@ -162,7 +170,7 @@ def _rules(raw: object, walk: Walk) -> dict[str, Any]:
     for id, value in flat.items():
         keys = ("rules", id)
         try:
-            row = reference.lookup(id)
+            shape = shape_of(rule_hint(id))
         except LookupFailed:
             near = nearest(id, reference.all_rows())
             walk.problem(
@@ -172,9 +180,10 @@ def _rules(raw: object, walk: Walk) -> dict[str, Any]:
                 f"write {near}" if near else "take it out",
             )
             continue
-        kind = {"m": "length", "m²": "area", "kg": "mass", "°": "angle"}.get(row.unit)
         try:
-            found[id] = units.read(value, kind=kind, units=walk.units, what=id) if kind else value
+            found[id] = value
+            if shape.form == "quantity":
+                found[id] = units.read(value, kind=shape.kind, units=walk.units, what=id)
         except InputError as error:
             walk.problem(keys, value, error.allowed, error.mend)
     return found

@@ -8,6 +8,7 @@ project.toml. Two values are the same when they mean the same: "2.6 m" is
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
@@ -15,9 +16,19 @@ from decimal import Decimal
 from typing import Any
 
 from designkit import model, units
-from designkit.errors import InputError
+from designkit.errors import InputError, LookupFailed
 from designkit.project import sheets
-from designkit.project.filling import Walk, fields_of, fill, hint_at, shape_of, short
+from designkit.project.filling import (
+    Class,
+    Walk,
+    fields_of,
+    fill,
+    hint_at,
+    rule_hint,
+    shape_of,
+    short,
+    wish_hint,
+)
 from designkit.project.reading import Opened, assemble
 from designkit.project.rewriting import toml_value
 from designkit.project.tables import TABLES, Sheet
@@ -198,7 +209,7 @@ def same_value(one: Any, two: Any, keys: Keys, *, declared: str) -> bool:
     one, two = toml_value(one), toml_value(two)
     if one == two and type(one) is type(two):
         return True
-    hint = hint_at(model.Home, keys)
+    hint = _hint(keys, one, two)
     if hint is None:
         return bool(one == two) and isinstance(one, bool) == isinstance(two, bool)
     if one is None or two is None:
@@ -220,6 +231,16 @@ def same_value(one: Any, two: Any, keys: Keys, *, declared: str) -> bool:
     if shape.form == "decimal":
         return Decimal(str(plain[0])) == Decimal(str(plain[1]))
     return _close(plain[0], plain[1])
+
+
+def _hint(keys: Keys, *values: Any) -> Any:
+    """The type at a path; of a rule or a wish it hangs on more than the path."""
+    if keys[0] == "rules" and len(keys) == 2:
+        with contextlib.suppress(LookupFailed):
+            return rule_hint(keys[1])
+    if keys[:2] == ("brief", "wishes") and keys[-1] in ("at_least", "at_most"):
+        return wish_hint("route" if any(isinstance(v, str) for v in values) else "")
+    return hint_at(model.Home, keys)
 
 
 def _close(one: Any, two: Any) -> bool:
@@ -299,13 +320,28 @@ def written(value: Any, hint: Any, *, declared: str) -> Any:
             plain = f.default is not dataclasses.MISSING and one == f.default
             empty = f.default_factory is not dataclasses.MISSING and one == f.default_factory()
             if needed or not (plain or empty):
-                found[f.name] = written(one, fields_of(shape.cls)[f.name][0], declared=declared)
+                inner = _field_hint(value, f.name)
+                found[f.name] = written(one, inner, declared=declared)
         return found
     return value
 
 
+def _field_hint(thing: Any, name: str) -> Any:
+    """The type of a field of an object."""
+    if isinstance(thing, model.Wish) and name in ("at_least", "at_most"):
+        return wish_hint(thing.kind)
+    cls: Class = type(thing)
+    return fields_of(cls)[name][0]
+
+
 def holds(opened_raw: Mapping[str, Any], tables: Mapping[str, Sheet], edit: model.Edit) -> bool:
     """Whether the value that a change starts from is still there."""
+    table, keys = split_path(edit.path)
+    if not table and len(keys) > 1 and value_at(opened_raw, keys[:-1]) is None:
+        holder = hint_at(model.Home, keys[:-1])
+        cls = shape_of(holder).cls if holder is not None else None
+        if cls is not None and any(needed for _, needed in fields_of(cls).values()):
+            return False  # one key would not make the entry that holds it
     return is_now(opened_raw, tables, edit.path, edit.old)
 
 
@@ -451,15 +487,14 @@ def _changes(old: Any, new: Any, hint: Any, keys: Keys, *, declared: str) -> Ite
     path = ".".join(keys)
     there = old is not None and new is not None
     if there and shape.cls is not None and shape.cls is not model.Known:
-        for name, (inner, _) in fields_of(shape.cls).items():
-            one, two = getattr(old, name), getattr(new, name)
+        for name in fields_of(shape.cls):
+            one, two, inner = getattr(old, name), getattr(new, name), _field_hint(new, name)
             yield from _changes(one, two, inner, (*keys, name), declared=declared)
         return
     if shape.form == "table":
         for key in [*old, *(key for key in new if key not in old)]:
-            yield from _changes(
-                old.get(key), new.get(key), shape.member, (*keys, key), declared=declared
-            )
+            inner = rule_hint(key) if keys == ("rules",) else shape.member
+            yield from _changes(old.get(key), new.get(key), inner, (*keys, key), declared=declared)
         return
     objects = shape.form == "list" and shape_of(shape.member).form == "object"
     if objects and old is not None and new is not None and len(old) == len(new):

@@ -19,11 +19,21 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Annotated, Any, Literal, get_args, get_origin
 
-from designkit import model, units
+from designkit import model, reference, units
 from designkit.errors import InputError, nearest
 from designkit.project.problems import Problem
 
-__all__ = ["Shape", "Walk", "fields_of", "fill", "hint_at", "shape_of", "words_for"]
+__all__ = [
+    "Shape",
+    "Walk",
+    "fields_of",
+    "fill",
+    "hint_at",
+    "rule_hint",
+    "shape_of",
+    "wish_hint",
+    "words_for",
+]
 
 Key = str | int
 Class = Any  # a class of `model`; `type[Any]` does not count as hashable
@@ -36,19 +46,7 @@ COLOUR_KEYS = ("hex", "lab", "lrv", "munsell_value", "ladder", "guess", "within"
 class Shape:
     """A type hint, taken apart once."""
 
-    form: Literal[
-        "quantity",
-        "decimal",
-        "number",
-        "whole",
-        "text",
-        "flag",
-        "word",
-        "list",
-        "row",
-        "table",
-        "object",
-    ]
+    form: str  # quantity, decimal, number, whole, text, flag, word, list, row, table, object
     optional: bool = False
     kind: str = ""  # of a quantity
     words: tuple[str, ...] = ()  # of a word
@@ -112,7 +110,7 @@ def shape_of(hint: Any) -> Shape:
     elif origin is Mapping:
         return Shape("table", inner=get_args(hint)[1:])
     elif hint in _PLAIN:
-        return Shape(typing.cast(Any, _PLAIN[hint]))
+        return Shape(_PLAIN[hint])
     elif dataclasses.is_dataclass(hint):
         return Shape("object", cls=hint)
     raise TypeError(f"no form in a project file for {hint!r}")
@@ -143,6 +141,52 @@ def fields_of(cls: Any) -> Mapping[str, tuple[Any, bool]]:
         needed = f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
         found[f.name] = (hints[f.name], needed)
     return types.MappingProxyType(found)
+
+
+# A rule of these units is a quantity in the file; of others, a plain number.
+_RULE_HINTS: Mapping[str, Any] = {
+    "m": model.Length,
+    "m²": model.Area,
+    "kg": model.Mass,
+    "°": Annotated[float, units.Unit("angle")],
+}
+
+
+def rule_hint(id: str) -> Any:
+    """What the project's own value of a rule is.
+
+    Parameters
+    ----------
+    id : str
+        For example "plan.route.main".
+
+    Returns
+    -------
+    type
+        A quantity where the rule has such a unit, else a number.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such rule.
+    """
+    return _RULE_HINTS.get(reference.lookup(id).unit, float)
+
+
+def wish_hint(kind: object) -> Any:
+    """What a wish of this kind is measured in: widths are lengths, shares are not.
+
+    Parameters
+    ----------
+    kind : str
+        `Wish.kind`.
+
+    Returns
+    -------
+    type
+        A length or a number, or None.
+    """
+    return model.Length | None if kind in ("route", "turning") else float | None
 
 
 def hint_at(hint: Any, keys: tuple[Key, ...]) -> Any:
@@ -377,9 +421,8 @@ class Walk:
     ) -> object:
         """A field by its hint; but widths in a wish are lengths, shares are not."""
         hint = fields_of(cls)[key][0]
-        widths = cls is model.Wish and raw.get("kind") in ("route", "turning")
-        if widths and key in ("at_least", "at_most"):
-            hint = model.Length | None
+        if cls is model.Wish and key in ("at_least", "at_most"):
+            hint = wish_hint(raw.get("kind"))
         return self.plain(value, hint, keys)
 
 

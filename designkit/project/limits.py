@@ -109,7 +109,11 @@ _SLIPS: Mapping[Class, Mapping[str, tuple[float, float]]] = {
     model.Piece: {"size": (0.0005, 20.0)},
     model.Fixture: {"size": (0.0005, 20.0)},
     model.Drape: {"track": (0.2, 50.0)},
+    model.Placement: {"at": (0.0, 500.0)},
+    model.Lamp: {"at": (0.0, 500.0)},
+    model.Service: {"at": (0.0, 500.0), "height": (0.0, 20.0)},
 }
+_SMALLEST_PIECE = 0.05  # [m] 0.9 read as millimetres is no piece
 _LEAVES = frozenset((str, int, float, bool, Decimal, type(None)))
 
 
@@ -205,13 +209,14 @@ def _within(path: str, value: Any, bounds: Bounds, notes: Notes) -> None:
 
 
 def _slip(path: str, value: Any, least: float, most: float, declared: str, notes: Notes) -> None:
-    for number, one in enumerate(value if isinstance(value, tuple) else (value,)):
-        if 0 < one < least or one > most:
+    values = value if isinstance(value, tuple) else () if value is None else (value,)
+    for number, one in enumerate(values):
+        if 0 < abs(one) < least or abs(one) > most:
             at = f"{path}.{number}" if isinstance(value, tuple) else path
             notes.bad(
                 at,
                 f"{one:g} m",
-                f"{least:g} m to {most:g} m",
+                f"{least:g} m to {most:g} m" if least else f"at most {most:g} m",
                 f"look at its unit: a bare number counts in {declared} here; "
                 'write it with its unit, as "2600 mm"',
             )
@@ -325,9 +330,14 @@ def _money(path: str, money: model.Money, _folder: Path, notes: Notes) -> None:
         )
 
 
-def _service(path: str, service: model.Service, _folder: Path, notes: Notes) -> None:
-    if service.height > 20:
-        _slip(f"{path}.height", service.height, 0, 20, "the declared unit", notes)
+def _piece(path: str, piece: model.Piece, _folder: Path, notes: Notes) -> None:
+    if 0 < max(piece.size) < _SMALLEST_PIECE:
+        notes.bad(
+            f"{path}.size",
+            ", ".join(f"{one:g} m" for one in piece.size),
+            f"a piece with a side of {_SMALLEST_PIECE:g} m or more",
+            'look at the unit of bare numbers; write the unit, as "0.9 m"',
+        )
 
 
 _SPECIAL: Mapping[Class, Any] = {
@@ -338,5 +348,5 @@ _SPECIAL: Mapping[Class, Any] = {
     model.Part: _part,
     model.Wish: _wish,
     model.Money: _money,
-    model.Service: _service,
+    model.Piece: _piece,
 }

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -17,8 +18,8 @@ from typing import Any
 from designkit import model
 from designkit.errors import FileFormatError, InputError
 from designkit.project import sheets
-from designkit.project.edits import inverse, is_now, now_at, put
-from designkit.project.reading import MAIN, Conflict, Opened, assemble, load, toml
+from designkit.project.edits import holds, inverse, is_now, now_at, put
+from designkit.project.reading import MAIN, Conflict, Opened, Source, assemble, load, toml
 from designkit.project.rewriting import rename_keys, rewrite
 from designkit.project.store import HIDDEN, finish, locked, replace_all
 from designkit.project.tables import TABLES, decode, parse
@@ -83,30 +84,39 @@ def save(opened: Opened, edits: Sequence[model.Edit]) -> Opened:
         conflicts: dict[str, Conflict] = {}
         for edit in edits:
             lost = edit.path in conflicts
-            if not lost and is_now(raw, tables, edit.path, edit.old):
+            if not lost and holds(raw, tables, edit):
                 raw, made = put(raw, tables, edit)
                 tables = dict(made)
             elif lost or not is_now(raw, tables, edit.path, edit.new):
                 conflicts[edit.path] = Conflict(
                     path=edit.path, ours=edit.new, theirs=now_at(raw, tables, edit.path)
                 )
-        done = assemble(raw, data, text=text, folder=folder, sources=sources, sheets=tables)
-        fresh_data: dict[str, bytes] = {}
         if upgraded:
             text = rename_keys(text, schema=int(file_raw.get("schema", CURRENT)))
-        new_text = rewrite(text, raw) if raw is not now or upgraded else text
+        fresh = dict(data)
         if raw is not now or upgraded:
-            fresh_data[MAIN] = _encoded(new_text, data[MAIN])
+            fresh[MAIN] = _encoded(rewrite(text, raw), data[MAIN])
         for name, sheet in tables.items():
             if sheet is not before.get(name):
-                fresh_data[f"{name}.csv"] = sheets.to_bytes(sheet)
-        fresh_data = {name: new for name, new in fresh_data.items() if new != data.get(name)}
-        if fresh_data:
-            replace_all(folder, fresh_data, old=data)
-            written, stamps = load(folder)
-            raw, text = toml(written[MAIN])
-            done = assemble(raw, written, text=text, folder=folder, sources=stamps)
-    return dataclasses.replace(done, conflicts=tuple(conflicts.values()), upgraded="")
+                fresh[f"{name}.csv"] = sheets.to_bytes(sheet)
+        # what would be written is read and checked before any of it is
+        new_raw, new_text = toml(fresh[MAIN])
+        done = assemble(new_raw, fresh, text=new_text, folder=folder, sources=sources)
+        new = {name: one for name, one in fresh.items() if one != data.get(name)}
+        if new:
+            replace_all(folder, new, old=data)
+            done = dataclasses.replace(done, sources=_sources(folder, fresh))
+    return dataclasses.replace(done, conflicts=tuple(conflicts.values()))
+
+
+def _sources(folder: Path, written: Mapping[str, bytes]) -> dict[str, Source]:
+    """The files as they were written, also where somebody wrote since."""
+    _, sources = load(folder)
+    for name, data in written.items():
+        digest = hashlib.sha256(data).hexdigest()
+        if name not in sources or sources[name].digest != digest:
+            sources[name] = Source(modified=-1, size=-1, digest=digest)
+    return sources
 
 
 def undo(opened: Opened, edits: Sequence[model.Edit]) -> Opened:

@@ -15,6 +15,8 @@ HIDDEN = ".designkit"
 _READY = "ready.json"  # names of new files that wait in _NEW
 _NEW = "new"
 _PREVIOUS = "previous"
+# without O_BINARY one system would write its own line ends
+_NEW_FILE = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0)
 
 
 @contextlib.contextmanager
@@ -49,7 +51,7 @@ def locked(folder: Path) -> Iterator[None]:
 
 def _write(path: Path, data: bytes) -> None:
     """Write a file and force it to the disk."""
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
+    handle = os.open(path, _NEW_FILE, 0o666)
     try:
         left = memoryview(data)
         while left:

@@ -404,7 +404,8 @@ def _pairs(
     # Rays that pass over or under everything of a prism are dropped here.
     far = np.linalg.norm(offset, axis=2).max(axis=1) * (1 + 1e-3)
     radius = np.linalg.norm(offset - middle[:, None, :], axis=2).max(axis=1) * (1 + 1e-3)
-    near = np.maximum(np.linalg.norm(middle, axis=1) - radius, 1e-9)
+    # 0 where the eye is over or under the prism: then no slope is too steep.
+    near = np.maximum(np.linalg.norm(middle, axis=1) - radius, 0.0)
     up, down = prisms.top - eye[2], prisms.base - eye[2]
     most = np.where(up >= 0, up / near, up / far)
     least = np.where(down <= 0, down / near, down / far)

@@ -183,10 +183,13 @@ def _hidden_on_edges(
     opaque = np.array([n for n, body in enumerate(bodies) if not body.transmits], dtype=np.int64)
     if len(opaque):
         shapes = np.array([bodies[n].footprint for n in opaque], dtype=object)
+        shapely.prepare(shapes)
         bases = np.array([bodies[n].base for n in opaque])
         tops = np.array([bodies[n].top for n in opaque])
         edge, body = shapely.STRtree(shapes).query(strips)
         keep = (opaque[body] != whose[edge]) & (bases[body] < high[edge]) & (tops[body] > low[edge])
+        edge, body = edge[keep], body[keep]
+        keep = shapely.intersects(shapes[body], strips[edge])
         edge, body = edge[keep], body[keep]
         cut = np.asarray(shapely.intersection(strips[edge], shapes[body]))
         row, spans = _intervals(cut, edge, start, along, length)
@@ -220,7 +223,9 @@ def _add_flush(
     owner = np.array([owners[b.owner] for b in bodies])
     edge, body = shapely.STRtree(shapes).query(inner)
     mine = whose[edge]
+    base, top = np.array([b.base for b in bodies]), np.array([b.top for b in bodies])
     keep = (body < mine) & (owner[body] == owner[mine])
+    keep &= (base[body] < top[mine]) & (top[body] > base[mine])
     edge, body = edge[keep], body[keep]
     cut = np.asarray(shapely.intersection(inner[edge], shapes[body]))
     row, spans = _intervals(cut, edge, start, along, length)

@@ -2,7 +2,8 @@
 
 Rays are spread evenly over the field by a Fibonacci spiral: the share of rays
 that meet a thing is the share of the field's solid angle that it fills. 4,000
-rays are within 0.2 point of the true share in furnished rooms.
+rays are within 0.2 point of the true share in furnished rooms, 1,500 within
+0.5 (measured from ten places of a furnished flat against 128,000 rays).
 """
 
 from __future__ import annotations
@@ -225,7 +226,7 @@ def look(
     fields : sequence of Field
         Fields of view; each has its own rays.
     rays : int
-        Rays a field: 4,000 are within 0.2 point, 1,000 within 0.5.
+        Rays a field: 4,000 are within 0.2 point, 1,500 within 0.5.
 
     Returns
     -------

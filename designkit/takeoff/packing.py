@@ -262,10 +262,13 @@ class _Roll:
         self.xs = merged
 
 
-def _build(order: Sequence[Rectangle], roll: _Roll) -> list[Laid]:
+def _build(order: Sequence[Rectangle], roll: _Roll) -> list[tuple[Rectangle, int, int]]:
     """Fill the lowest stretch again and again with the piece that fits it best."""
-    left = list(order)
-    laid: list[Laid] = []
+    left = [
+        (p, (p.width, p.length, p.on_repeat, p.centred), p.on_repeat or p.centred) for p in order
+    ]
+    laid: list[tuple[Rectangle, int, int]] = []
+    faulty = bool(roll.faults)
     while left:
         index = roll.lowest()
         xs = roll.xs
@@ -273,22 +276,25 @@ def _build(order: Sequence[Rectangle], roll: _Roll) -> list[Laid]:
         before = xs[index - 1][1] if index else _NEVER
         after = xs[index + 1][1] if index + 1 < len(xs) else _NEVER
         best_score, number, at_x, at_y = -1, -1, x, y
-        for at, piece in enumerate(left):
-            if piece.width > room:
+        seen: set[tuple[int, int, bool, bool]] = set()
+        for at, (piece, alike, bound) in enumerate(left):
+            # Of pieces that are alike only the first can win.
+            if alike[0] > room or alike in seen:
                 continue
+            seen.add(alike)
             new_x, new_y = x, y
-            if piece.on_repeat or piece.centred or roll.faults:
+            if bound or faulty:
                 spot = roll.spot(piece, x, y, room)
                 if spot is None:
                     continue
                 new_x, new_y = spot
             # A piece that fills the stretch, or ends level with a neighbour,
             # leaves fewer steps; otherwise the order decides.
-            end = new_y + piece.length
+            end = new_y + alike[1]
             score = 0
             if new_y == y:
                 level = end in (before, after)
-                score = 3 + level if piece.width == room else int(level)
+                score = 3 + level if alike[0] == room else int(level)
             if score > best_score:
                 best_score, number, at_x, at_y = score, at, new_x, new_y
                 if score == 4:
@@ -296,14 +302,14 @@ def _build(order: Sequence[Rectangle], roll: _Roll) -> list[Laid]:
         if number < 0:
             roll.lift(index)
             continue
-        piece = left.pop(number)
+        piece = left.pop(number)[0]
         end = at_y + piece.length
         # Against the right neighbour where it ends level with it, or where
         # that is the taller one.
         if not piece.centred and (end == after or (end != before and _NEVER > after > before)):
             at_x = x + room - piece.width
         roll.lay(index, piece, at_x, at_y)
-        laid.append(Laid(rectangle=piece, x=at_x, y=at_y))
+        laid.append((piece, at_x, at_y))
     return laid
 
 
@@ -413,13 +419,13 @@ def pack(
     ]
     area = sum(p.width * p.length for p in pieces)
 
-    def tried(order: Sequence[Rectangle]) -> tuple[float, int, list[Laid]]:
+    def tried(order: Sequence[Rectangle]) -> tuple[float, int, list[tuple[Rectangle, int, int]]]:
         roll = fresh()
         found = _build(order, roll)
         lost = sum(y * room for _, y, room in roll.xs) - area
         return roll.top + 0.5 * lost / width, roll.top, found
 
-    best: list[Laid] = []
+    best: list[tuple[Rectangle, int, int]] = []
     best_length, current, order = 0, 0.0, orders[0]
     count = 0
     for one in orders:
@@ -449,5 +455,8 @@ def pack(
             best, best_length = found, length
         if value <= current or chance.random() < math.exp((current - value) / max(heat, 1e-9)):
             current, order = value, other
-    laid = tuple(sorted(best, key=lambda one: (one.y, one.x)))
+    laid = tuple(
+        Laid(rectangle=piece, x=x, y=y)
+        for piece, x, y in sorted(best, key=lambda one: (one[2], one[1]))
+    )
     return Packing(laid=laid, length=best_length, bound=bound, tries=count)

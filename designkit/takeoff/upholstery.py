@@ -301,6 +301,7 @@ def cut_list(
             mend="write its cut list by hand as CutPanel",
         )
     arm, back, leg = rule("arm"), rule("back"), rule("leg")
+    pull = 2 * rule("pull")  # both edges of a panel that is drawn over the frame
     cushion, tuck = rule("cushion"), rule("tuck")
     seat_height = piece.seat_height or rule("seat_height")
     arm_height = piece.arm_height or rule("arm_height")
@@ -341,16 +342,16 @@ def cut_list(
         CutPanel(
             letter="c",
             name="inside back",
-            across=each + seam,
-            along=height - seat_height + back / 2 + tuck + seam,
+            across=each + pull,
+            along=height - seat_height + back / 2 + tuck + pull,
             count=count,
             on_repeat=True,
         ),
         CutPanel(
             letter="d",
             name="outside back",
-            across=full + seam,
-            along=height - leg + seam,
+            across=full + pull,
+            along=height - leg + pull,
             count=count,
         ),
         CutPanel(
@@ -363,28 +364,28 @@ def cut_list(
         CutPanel(
             letter="f",
             name="front border",
-            across=each + seam,
-            along=base + seam,
+            across=each + pull,
+            along=base + pull,
             count=count,
             on_repeat=True,
         ),
         CutPanel(
             letter="g",
             name="inside arm",
-            across=seat + tuck + seam,
-            along=arm_height - seat_height + arm + tuck + seam,
+            across=seat + tuck + pull,
+            along=arm_height - seat_height + arm + tuck + pull,
             count=2,
             on_repeat=True,
         ),
         CutPanel(
             letter="h",
             name="outside arm",
-            across=depth + seam,
-            along=arm_height - leg + seam,
+            across=depth + pull,
+            along=arm_height - leg + pull,
             count=2,
         ),
         CutPanel(
-            letter="i", name="arm front", across=arm + seam, along=arm_height - leg + seam, count=2
+            letter="i", name="arm front", across=arm + pull, along=arm_height - leg + pull, count=2
         ),
         CutPanel(
             letter="k",
@@ -599,10 +600,11 @@ def upholstery(
                 repeat_along + repeat_across, cloth_width=cloth_width, overrides=overrides
             )
             low, high = low * (1 + extra), high * (1 + extra)
-        inside = low <= order <= high
+        where = "below" if order < low else ("above" if order > high else "inside")
         why.append(
-            f"charts give {run_text(low, system)} to {run_text(high, system)} for a {kind}: "
-            + ("the order lies inside" if inside else "the order lies outside, look again")
+            f"charts for {kind}, with the margin of the trade: {run_text(low, system)} to "
+            f"{run_text(high, system)}; the order lies {where}"
+            + ("" if where == "inside" else ": ask the upholsterer before ordering")
         )
     laid = []
     for one in plan.laid:

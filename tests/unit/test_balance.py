@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from designkit.balance import Weight, area_weights, gap, judge, shares
+from designkit.balance import Weight, area_weights, band_of, gap, judge, shares
 from designkit.errors import InputError, LookupFailed
 from designkit.model import Colour, Finish, Home, Layout, Opening, Part, Piece, Placement, Room
 from designkit.palette.finishes import FinishValue, Limits, resolve_all
@@ -266,6 +266,13 @@ def test_bad_weights_and_bands_are_named() -> None:
         judge(found, band=(0.2, 0.1))
     with pytest.raises(InputError, match="class = grey; allowed: black, dark"):
         judge(found, band=(0.1, 0.2), of="grey")
+
+
+def test_bands_are_a_judgement_that_a_project_may_change() -> None:
+    assert band_of("view") == ((0.10, 0.20), "palette.band.view.high")
+    assert band_of("lit view") is None
+    own = band_of("area", overrides={"palette.band.area.high": 0.25})
+    assert own == ((0.05, 0.25), "palette.band.area.high")
 
 
 names = st.sampled_from(sorted(FINISHES))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 
@@ -242,6 +243,16 @@ def test_a_lamp_takes_its_place_from_what_it_is_at(
     thing = place_lamps(home, layout, place_home(home, layout))["l"]
     assert thing.at == at
     assert thing.base == pytest.approx(base)
+
+
+def test_a_wall_light_stands_off_its_wall() -> None:
+    home, layout = lamp_home(at=(3.0, 1.0))
+    wall = Fixture(name="wall light", kind="wall light", size=(0.2, 0.1, 0.3))
+    home = dataclasses.replace(home, fixtures={"f": wall})
+    thing = place_lamps(home, layout, place_home(home, layout))["l"]
+    assert thing.footprint.bounds == pytest.approx((2.9, 0.9, 3.0, 1.1))
+    assert thing.rotation == pytest.approx(270.0)
+    assert (thing.base + thing.top) / 2 == pytest.approx(1.6)
 
 
 def test_a_lamp_without_a_place_is_refused() -> None:

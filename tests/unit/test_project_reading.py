@@ -18,8 +18,10 @@ from designkit.project import ProjectErrors
 def problems_of(folder: Path) -> dict[str, project.Problem]:
     with pytest.raises(ProjectErrors, match=r"problems? in the project") as caught:
         project.read(folder)
-    return {f"{p.file}:{p.path}" if p.file != "project.toml" else p.path: p
-            for p in caught.value.problems}
+    return {
+        f"{p.file}:{p.path}" if p.file != "project.toml" else p.path: p
+        for p in caught.value.problems
+    }
 
 
 def only(folder: Path, path: str) -> project.Problem:
@@ -81,12 +83,12 @@ height = "9'-4\\""
 
 
 def test_all_problems_come_at_once_with_lines_and_what_waits(tmp_path: Path) -> None:
-    home = swap("height = \"2600 mm\"", "height = nan")
+    home = swap('height = "2600 mm"', "height = nan")
     home = swap('floor = "oak"', 'floor = "oac"', home)
     home = swap('kind = "door"', 'kind = "dor"', home)
     home = swap("lrv = 83", "lvr = 83", home)
     home = swap('start = "base"', 'start = "bass"', home)
-    home = swap("lumens = 800", "lumens = \"800\"", home)
+    home = swap("lumens = 800", 'lumens = "800"', home)
     costs = COSTS.replace("90,guess", "ninety,guess")
     with pytest.raises(ProjectErrors, match="in the project") as caught:
         project.read(write(tmp_path, home, costs=costs))
@@ -130,7 +132,7 @@ def test_the_errors_can_be_pickled(tmp_path: Path) -> None:
     ("old", "new", "path", "allowed"),
     [
         ('name = "Flat by the park"', "", "name", "text in quotes"),
-        ("layout = \"a\"", "layout = 3", "layout", "text in quotes"),
+        ('layout = "a"', "layout = 3", "layout", "text in quotes"),
         ('units = "m"', 'units = "metres"', "units", "m, cm, mm, ft, in"),
         ("size = [2.2, 0.95, 0.8]", "size = [2.2, 0.95]", "pieces.sofa.size", "a list of 3"),
         ("size = [2.2, 0.95, 0.8]", "size = 2.2", "pieces.sofa.size", "a list of 3"),
@@ -140,7 +142,7 @@ def test_the_errors_can_be_pickled(tmp_path: Path) -> None:
         ("lumens = 800", "lumens = inf", "fixtures.pendant.lumens", "a finite number"),
         ("budget = 24000", 'budget = "1,200"', "brief.budget", "1200 or 1.200"),
         ("rotation = 180", 'rotation = "half"', "layouts.a.pieces.sofa.rotation", "a number"),
-        ("height = \"2600 mm\"", 'height = "2,600 mm"', "rooms.living.height", "2600 or 2.600"),
+        ('height = "2600 mm"', 'height = "2,600 mm"', "rooms.living.height", "2600 or 2.600"),
         ("[pieces.table]", "[pieces.'the table']", "pieces.the table", "an id of letters"),
         ('name = "Lights"', "", "circuits.c1.name", "text in quotes"),
         ('keeps = ["table"]', 'keeps = "table"', "brief.keeps", "a list"),
@@ -186,8 +188,10 @@ def test_every_name_leads_somewhere(
 
 
 def test_names_in_the_tables_lead_somewhere(tmp_path: Path) -> None:
-    costs = "id,piece,room,item,category,likely,alternative_of\n" \
+    costs = (
+        "id,piece,room,item,category,likely,alternative_of\n"
         "sofa_new,sofas,hall,Sofa,seating,1,none\n"
+    )
     quotes = "scope,contractor,line,amount\npaint,Contractor A,walls,1\n"
     tasks = "id,task,likely,after\na,A,1,b\nb,B,1,c d\nc,C,1,a\n"
     found = problems_of(write(tmp_path, costs=costs, quotes=quotes, tasks=tasks))
@@ -219,17 +223,24 @@ def test_pieces_do_not_stand_on_one_another_in_a_circle(tmp_path: Path) -> None:
         ("wall = 2", "wall = 4", "openings.window.wall", "4"),
         ("head = 2.3", "head = 2.7", "openings.window.head", "2.7 m"),
         ("sill = 0.9", "sill = 2.4", "openings.window.sill", "2.4 m"),
-        ("hinge = \"left\"", "", "openings.entry.hinge", "nothing"),
+        ('hinge = "left"', "", "openings.entry.hinge", "nothing"),
         ("width = 0.9", "width = 0.9\nclear_width = 1", "openings.entry.clear_width", "1 m"),
         ("at = [2.6, 2]", "at = [9, 2]", "services.outlet.at", "9, 2 m"),
-        ("wall = \"white\"", 'walls = { 7 = "white" }', "rooms.living.walls.7", "no such wall"),
+        ('wall = "white"', 'walls = { 7 = "white" }', "rooms.living.walls.7", "no such wall"),
         ("rotation = 180 }", "rotation = 180, base = -1 }", "layouts.a.pieces.sofa.base", "-1"),
         ("lrv = 83", "lrv = 830", "finishes.white.lrv", "830"),
         ("lrv = 83", "munsell_value = 9\nladder = 9", "finishes.white", "munsell_value and ladder"),
         ("share = 0.4", "share = 0.5", "finishes.stripe.colours", "shares that add to 1.1"),
         ('hex = "#202020"', 'hex = "202020"', "finishes.stripe.colours.0.hex", "202020"),
         ("track = 2.6", "track = 2600", "layouts.a.drapes.front.track", "2600 m"),
-        ("height = \"2600 mm\"", "height = 260", "rooms.living.height", "260 m"),
+        ('height = "2600 mm"', "height = 260", "rooms.living.height", "260 m"),
+        ("at = [4, 3]", "at = [4000, 3]", "layouts.a.pieces.table.at.0", "4000 m"),
+        (
+            '"1.6 m", "0.9 m", "0.74 m"',
+            '"1.6 mm", "0.9 mm", "0.74 mm"',
+            "pieces.table.size",
+            "0.0016 m, 0.0009 m, 0.00074 m",
+        ),
     ],
 )
 def test_what_cannot_be_drawn_is_told(
@@ -247,15 +258,19 @@ def test_an_outline_that_crosses_itself_names_the_walls(tmp_path: Path) -> None:
 
 
 def test_millimetres_taken_for_metres_are_asked_back(tmp_path: Path) -> None:
-    home = swap('["5.2 m", 0],\n    [5.2, "410 cm"],\n    [0, 4.1]', "[5200, 0],\n    "
-                "[5200, 4100],\n    [0, 4100]")
+    home = swap(
+        '["5.2 m", 0],\n    [5.2, "410 cm"],\n    [0, 4.1]',
+        "[5200, 0],\n    [5200, 4100],\n    [0, 4100]",
+    )
     found = problems_of(write(tmp_path, home))
     assert found["rooms.living.outline"].given == "5200 m × 4100 m"
     assert 'units = "mm" and the room is 5.2 m × 4.1 m' in found["rooms.living.outline"].mend
 
 
 def test_openings_do_not_overlap_in_one_wall(tmp_path: Path) -> None:
-    home = HOME + """
+    home = (
+        HOME
+        + """
 [openings.balcony]
 room = "living"
 wall = 2
@@ -265,12 +280,15 @@ head = 2.2
 kind = "balcony"
 to = "balcony"
 """
+    )
     problem = only(write(tmp_path, home), "openings.balcony.offset")
     assert problem.given == "2.5 m, over window by 0.500 m"
 
 
 def test_a_window_above_another_is_no_overlap(tmp_path: Path) -> None:
-    home = HOME + """
+    home = (
+        HOME
+        + """
 [openings.hatch]
 room = "living"
 wall = 2
@@ -280,6 +298,7 @@ sill = 0.1
 head = 0.9
 kind = "window"
 """
+    )
     assert "hatch" in project.read(write(tmp_path, home)).project.home.openings
 
 
@@ -365,8 +384,13 @@ def test_paths_stay_inside_the_folder(tmp_path: Path) -> None:
     (folder / "photometry" / "spot.ies").write_text("x")
     assert project.inside(folder, "spot.ies", under="photometry").is_file()
     os.symlink(tmp_path / "outside.ies", folder / "photometry" / "link.ies")
-    for name in ("../outside.ies", "/etc/hosts", "photometry/../../outside.ies", "a\\b",
-                 "photometry/link.ies"):
+    for name in (
+        "../outside.ies",
+        "/etc/hosts",
+        "photometry/../../outside.ies",
+        "a\\b",
+        "photometry/link.ies",
+    ):
         with pytest.raises(InputError, match="a path inside the project folder"):
             project.inside(folder, name)
     home = swap("lumens = 800", 'photometry = "../outside.ies"')

@@ -25,7 +25,9 @@ def filled(value: Any) -> Any:
     return [filled(one) for one in value] if isinstance(value, list) else value
 
 
-def changed(change: Callable[[dict[str, Any]], None], text: str = HOME) -> tuple[set[str], set[str]]:
+def changed(
+    change: Callable[[dict[str, Any]], None], text: str = HOME
+) -> tuple[set[str], set[str]]:
     """Lines that went and lines that came."""
     raw = tomllib.loads(text)
     change(raw)
@@ -143,7 +145,9 @@ def test_a_table_with_its_sub_tables_goes() -> None:
 
 
 def test_lists_of_tables_grow_and_shrink() -> None:
-    text = HOME + """
+    text = (
+        HOME
+        + """
 [scenarios.more]
 name = "More"
 
@@ -153,12 +157,14 @@ line = "sofa_new"
 [[scenarios.more.changes]] # second
 line = "sofa_move"
 """
+    )
     raw = tomllib.loads(text)
     raw["scenarios"]["more"]["changes"].append({"line": "sofa_new", "drop": True})
     new = rewrite(text, raw)
     assert new == text + '\n[[scenarios.more.changes]]\nline = "sofa_new"\ndrop = true\n'
     raw["scenarios"]["more"]["changes"] = raw["scenarios"]["more"]["changes"][:1]
-    assert rewrite(new, raw).rstrip() == text[: text.index("\n[[scenarios.more.changes]] # sec")].rstrip()
+    first = text[: text.index("\n[[scenarios.more.changes]] # second")]
+    assert rewrite(new, raw).rstrip() == first.rstrip()
 
 
 def test_lists_in_a_line_grow_and_shrink() -> None:
@@ -240,9 +246,14 @@ def test_any_changes_give_a_text_that_says_just_that(changes: list[tuple[Any, An
     for path, value in changes:
         inner: Any = raw
         for key in path[:-1]:
-            inner = inner.get(key) if isinstance(inner, dict) else (
-                inner[key] if isinstance(inner, list) and isinstance(key, int) and key < len(inner)
-                else None
+            inner = (
+                inner.get(key)
+                if isinstance(inner, dict)
+                else (
+                    inner[key]
+                    if isinstance(inner, list) and isinstance(key, int) and key < len(inner)
+                    else None
+                )
             )
         last = path[-1]
         if isinstance(inner, dict) and isinstance(last, str):

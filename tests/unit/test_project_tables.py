@@ -171,9 +171,7 @@ def test_tax_is_a_rate_or_a_share(tmp_path: Path) -> None:
 
 
 def test_money_that_comes_back_stands_on_four_kinds(tmp_path: Path) -> None:
-    rows = "\n".join(
-        f"{kind},x,y,-3,{kind}" for kind in ("discount", "credit", "return", "sale")
-    )
+    rows = "\n".join(f"{kind},x,y,-3,{kind}" for kind in ("discount", "credit", "return", "sale"))
     opened = project.read(folder_with(tmp_path, f"{HEAD},kind\n{rows}\n"))
     assert [line.likely for line in opened.project.costs] == [-3] * 4
     (problem,) = problems(tmp_path, f"{HEAD},kind\na,x,y,-3,purchase\n")

@@ -91,6 +91,12 @@ def test_a_piece_in_the_wall_is_outside_by_how_far_it_reaches() -> None:
     assert far.measured == pytest.approx(3.5)
 
 
+def test_a_picture_drawn_on_the_line_of_its_wall_hangs_on_it() -> None:
+    picture = piece("picture", (0.9, 0.03, 0.6))
+    assert not rows(home({"p": picture}, {"p": Placement(at=(3.0, 5.0))}), "plan.clear.overlap")
+    assert rows(home({"p": picture}, {"p": Placement(at=(3.0, 5.1))}), "plan.clear.overlap")
+
+
 def test_a_corner_reaches_out_of_a_notch() -> None:
     notch = Room(
         name="L", outline=((0, 0), (6, 0), (6, 2), (3, 2), (3, 4), (0, 4)), height=2.6, known=SURE

@@ -1,0 +1,494 @@
+"""One layout: findings, routes, views, talk, and the numbers that options are compared by."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from designkit.errors import InputError, LookupFailed, nearest
+from designkit.model import Finding, Home, Layout, Project, Severity, Wish
+from designkit.plan.case import Case, case_of
+from designkit.plan.findings import findings_of
+from designkit.plan.floors import Floor, Place
+from designkit.plan.measure import combined, judge
+from designkit.plan.openings import OpeningAt
+from designkit.plan.onplan import floor_of, hang, opening_of, talk, view_from
+from designkit.plan.place import Placed
+from designkit.plan.routelines import RouteLine, route_line
+from designkit.plan.routes import Route, widest
+from designkit.plan.seating import SeatPair
+from designkit.plan.sight import Occluder, View
+from designkit.plan.space import Space, free_floor, largest_clear_circle
+
+__all__ = ["LayoutResult", "RouteRow", "ViewRow", "layout"]
+
+OUTSIDE = ("stair", "stair hall", "outside", "lift")  # an entrance leads there
+PINCH = {"home": "plan.route.pinch", "step-free": "plan.route.narrow_width"}
+SEATED = ("sofa", "daybed", "armchair")  # kinds that make the talking group
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RouteRow:
+    """A route with its limit and its drawn line."""
+
+    id: str  # the wish's id, or "start to end"
+    name: str
+    space: str
+    route: Route
+    line: RouteLine | None
+    required: float  # [m]
+    rule: str
+    finding: Finding
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ViewRow:
+    """What a seat sees of an opening."""
+
+    piece: str
+    opening: str
+    view: View
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LayoutResult:
+    """Everything that one layout says about itself."""
+
+    id: str
+    layout: Layout
+    findings: tuple[Finding, ...]  # routes among them
+    routes: tuple[RouteRow, ...]
+    views: tuple[ViewRow, ...]
+    talk: tuple[SeatPair, ...]
+    circle: float  # diameter of the largest clear circle [m]
+    circle_at: tuple[float, float]
+    free_share: float  # of the floor of all spaces
+    seats: int  # outside the dining chairs
+    diners: int
+    placed: Mapping[str, Placed]
+    spaces: Mapping[str, Space]
+
+    @property
+    def failing(self) -> tuple[Finding, ...]:
+        """Findings that do not pass, worst first."""
+        return tuple(f for f in self.findings if f.verdict != "passes")
+
+    def route(self, id: str) -> RouteRow:
+        """The route of a wish, or by its id."""
+        for row in self.routes:
+            if row.id == id:
+                return row
+        ids = [row.id for row in self.routes]
+        raise LookupFailed(
+            "route", given=id, allowed=", ".join(ids) or "none", mend=nearest(id, ids)
+        )
+
+
+def layout(
+    project: Project | Home,
+    *,
+    layout: str | Layout = "",
+    rule_set: str | None = None,
+    quick: bool = False,
+) -> LayoutResult:
+    """All findings and numbers of one layout.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home and what it asks for.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+    rule_set : str, optional
+        "home" or "step-free"; None: as the home says.
+    quick : bool
+        Only what a page redraws while a control moves: lines and views that
+        the brief asks for. Findings and widths are the same.
+
+    Returns
+    -------
+    LayoutResult
+        Findings by severity, each with its rule and reason.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such layout, or a wish names what is not there.
+    InputError
+        The shell or a piece cannot be taken as written.
+
+    Examples
+    --------
+    >>> from designkit.model import Opening, Room
+    >>> room = Room(name="room", outline=((0, 0), (4, 0), (4, 3), (0, 3)), height=2.6)
+    >>> ways = {
+    ...     "in": Opening(room="r", wall=3, offset=1, width=0.9, head=2.1, kind="passage",
+    ...                   to="hall"),
+    ...     "out": Opening(room="r", wall=1, offset=1, width=0.9, head=2.1, kind="passage",
+    ...                    to="balcony"),
+    ... }
+    >>> home = Home(name="one room", rooms={"r": room}, openings=ways,
+    ...             layouts={"a": Layout(name="empty")}, layout="a")
+    >>> round(globals()["layout"](home).routes[0].route.width, 3)
+    0.9
+    """
+    home = project.home if isinstance(project, Project) else project
+    id = layout if isinstance(layout, str) else ""
+    if isinstance(layout, str):
+        id = layout or home.layout or next(iter(home.layouts), "")
+        if id not in home.layouts:
+            raise LookupFailed(
+                "layout",
+                given=id or "none",
+                allowed=", ".join(home.layouts) or "none is in the project",
+                mend=nearest(id, home.layouts) or "write one under [layouts]",
+            )
+        layout = home.layouts[id]
+    case = case_of(home, layout, rule_set=rule_set)
+    floors = {
+        space.id: floor_of(space, case.placed, overrides=case.rules)
+        for space in case.spaces.values()
+    }
+    routes = tuple(_routes(case, floors, quick=quick))
+    views = tuple(_views(case, quick=quick))
+    findings = [*findings_of(case), *(row.finding for row in routes)]
+    findings += [f for row in views if (f := _view_finding(case, row)) is not None]
+    order: dict[str, int] = {
+        name: i for i, name in enumerate(("law here", "safety", "tight", "inconvenient", "note"))
+    }
+    findings.sort(key=lambda f: (f.verdict == "passes", order[f.severity]))
+    circle, circle_at = 0.0, (0.0, 0.0)
+    free_area = whole = 0.0
+    for space in case.spaces.values():
+        free = free_floor(space, case.placed, overrides=case.rules)
+        whole += space.polygon.area
+        free_area += free.area
+        if not free.is_empty:
+            centre, radius = largest_clear_circle(free)
+            if 2 * radius > circle:
+                circle, circle_at = 2 * radius, centre
+    group = tuple(k for k, p in case.placed.items() if p.piece.kind in SEATED and p.seats)
+    return LayoutResult(
+        id=id,
+        layout=layout,
+        findings=tuple(findings),
+        routes=routes,
+        views=views,
+        talk=talk(case.placed, pieces=group, overrides=case.rules) if len(group) > 1 else (),
+        circle=circle,
+        circle_at=circle_at,
+        free_share=free_area / whole if whole else 0.0,
+        seats=sum(len(case.placed[k].seats) for k in group),
+        diners=sum(len(p.seats) for p in case.placed.values() if p.host),
+        placed=case.placed,
+        spaces=case.spaces,
+    )
+
+
+# --- routes ------------------------------------------------------------------
+
+
+def _place(case: Case, name: str) -> tuple[str, Place] | None:
+    """The space and the place that a wish's word stands for; None: not in this layout."""
+    home = case.home
+    if name in home.openings:
+        for space in case.spaces.values():
+            for at in space.openings:
+                if at.id == name:
+                    if at.opening.kind == "passage" and {at.room, at.to} <= set(space.rooms):
+                        # A passage inside the space is a place one passes, not a door.
+                        return space.id, at.strip
+                    return space.id, name
+    if name in case.placed:
+        return case.space_of[name].id, name
+    if name in home.rooms:
+        for space in case.spaces.values():
+            if name not in space.rooms:
+                continue
+            # From a room means from its own door, so that its passage counts too.
+            doors = [at for at in _ways_out(space) if at.room == name]
+            if doors:
+                doors.sort(key=lambda at: at.to not in OUTSIDE)
+                return space.id, doors[0].id
+            return space.id, space.outlines[name]
+    for space in case.spaces.values():
+        for at in space.openings:
+            if at.to == name and at.opening.kind != "window":
+                return space.id, at.id
+    if name in home.pieces:
+        return None  # a piece of the home that this layout leaves out
+    known = [*home.rooms, *home.openings, *case.placed]
+    raise LookupFailed(
+        "place of a route",
+        given=name,
+        allowed="a room, a door or a piece that stands in the layout",
+        mend=f"write {nearest(name, known)!r}" if nearest(name, known) else "name what is there",
+    )
+
+
+def _ways_out(space: Space) -> list[OpeningAt]:
+    """Doors and passages that lead out of a space, each once."""
+    ways = [
+        at
+        for at in space.openings
+        if at.opening.kind != "window"
+        and not (at.opening.kind == "passage" and {at.room, at.to} <= set(space.rooms))
+    ]
+    return list({at.id: at for at in ways}.values())
+
+
+def _wanted_routes(case: Case) -> list[tuple[str, str, str, float, str]]:
+    """Routes to look at: the brief's, then from the entrance to each other way out."""
+    home = case.home
+    rule = "plan.route.step_free" if case.rule_set == "step-free" else "plan.route.main"
+    found = [
+        (id, wish.start, wish.end, wish.at_least or case.value(rule), rule)
+        for id, wish in home.brief.wishes.items()
+        if wish.kind == "route"
+    ]
+    asked = [end for _, _, end, _, _ in found]
+    for space in case.spaces.values():
+        ways = _ways_out(space)
+        if len(ways) < 2:
+            continue
+        start = next((at for at in ways if at.to in OUTSIDE), ways[0])
+        for at in ways:
+            if at is start or any({start.id, at.id} == {a, b} for _, a, b, _, _ in found):
+                continue
+            if at.id in asked:
+                continue
+            found.append((f"{start.id} to {at.id}", start.id, at.id, case.value(rule), rule))
+    return found
+
+
+def _said(case: Case, name: str) -> str:
+    home = case.home
+    if name in home.openings:
+        return home.openings[name].name or name
+    if name in home.rooms:
+        return home.rooms[name].name
+    return case.name(name).removeprefix("the ") if name in case.placed else name
+
+
+def _inner(case: Case, space: Space, floor: Floor, a: Place, b: Place) -> Route | None:
+    """The widest way between the floors just inside two doors, the doors left out."""
+    ends: list[Place] = []
+    for place in (a, b):
+        door = next((at for at in space.openings if at.id == place), None)
+        if door is None:
+            ends.append(place)
+            continue
+        reach = case.value("plan.route.main") / 2
+        middle, inward = door.centre, door.inward
+        ends.append((middle[0] + inward[0] * reach, middle[1] + inward[1] * reach))
+    try:
+        return widest(floor, start=ends[0], end=ends[1], overrides=case.rules)
+    except InputError:
+        return None  # a piece stands just inside the door: the whole route says so
+
+
+def _at_a_door(space: Space, route: Route) -> bool:
+    """Whether the narrowest place is a door's own clear width."""
+    doors = {at.id for at in space.openings if at.opening.kind != "passage"}
+    return any(id in doors for id in route.between) and all(
+        id in doors or " wall " in id for id in route.between
+    )
+
+
+def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[RouteRow]:
+    rows = []
+    for id, start, end, required, rule in _wanted_routes(case):
+        a, b = _place(case, start), _place(case, end)
+        if a is None or b is None:
+            continue
+        name = f"{_said(case, start)} to {_said(case, end)}"
+        if a[0] != b[0]:
+            raise InputError(
+                f"route {id}",
+                given=name,
+                allowed="two places in rooms that passages join",
+                mend="name places of one space, or draw the passage between the rooms",
+            )
+        floor = floors[a[0]]
+        route = widest(floor, start=a[1], end=b[1], overrides=case.rules)
+        space = case.spaces[a[0]]
+        if route.open and route.width < required and _at_a_door(space, route):
+            # A door is one narrow place: it has the limit of a pinch, and must
+            # not hide a narrower limit that the floor behind it breaks.
+            inner = _inner(case, space, floor, a[1], b[1])
+            if inner is not None and inner.open and inner.width < required:
+                route = inner
+            else:
+                rule = PINCH[case.rule_set]
+                required = min(required, case.value(rule))
+        drawn = route.open and (not quick or id in case.home.brief.wishes)
+        line = route_line(floor, route=route, start=a[1], end=b[1]) if drawn else None
+        rows.append(
+            RouteRow(
+                id=id,
+                name=name,
+                space=a[0],
+                route=route,
+                line=line,
+                required=required,
+                rule=rule,
+                finding=_route_finding(case, space, name, route, required, rule),
+            )
+        )
+    return rows
+
+
+def _thing_in_way(case: Case, id: str) -> str:
+    if " wall " in id:
+        return "the wall"
+    if id in case.home.openings:
+        return f"the {case.home.openings[id].name or id}"
+    return case.name(id)
+
+
+def _route_finding(
+    case: Case, space: Space, name: str, route: Route, required: float, rule: str
+) -> Finding:
+    severity: Severity = "law here" if case.home.code and case.rule_set == "step-free" else "tight"
+    title = f"Route, {name}"
+    if not route.open:
+        shut = ", ".join(_thing_in_way(case, id) for id in route.closed_by) or "nothing named"
+        return Finding(
+            what=title,
+            measured=0.0,
+            required=required,
+            verdict="fails",
+            severity=severity,
+            rule=rule,
+            why=route.why,
+            mend=f"Open a way: {shut} close it.",
+            about=tuple(id for id in route.closed_by if case.thing(id)),
+        )
+    direction = (1.0, 0.0)
+    if route.points is not None:
+        (ax, ay), (bx, by) = route.points
+        long = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5 or 1.0
+        direction = ((bx - ax) / long, (by - ay) / long)
+    within = combined(
+        case.room_spread(space), *(case.spread(id, direction) for id in route.between)
+    )
+    verdict = judge(route.width, required=required, within=within)
+    pieces = [id for id in route.between if case.thing(id) is not None]
+    others = [_thing_in_way(case, id) for id in route.between if id not in pieces]
+    short = required - route.width
+    mend = ""
+    if verdict != "passes" and pieces:
+        away = others[0] if others else _thing_in_way(case, pieces[-1])
+        move = f"move {_thing_in_way(case, pieces[0])} {case.amount(max(short, 0.0))} away from {away}"
+        if verdict == "fails":
+            mend = f"{move[0].upper()}{move[1:]}."
+        elif short > 0:
+            mend = f"Measure first; if it is so, {move}."
+        else:
+            mend = "Measure first: the margin is smaller than the ±."
+    elif verdict == "fails":
+        mend = "The building makes this narrow place; no piece can be moved to widen it."
+    elif verdict == "measure first":
+        mend = "Measure the opening first: the margin is smaller than the ±."
+    return Finding(
+        what=title,
+        measured=route.width,
+        required=required,
+        within=within,
+        verdict=verdict,
+        severity=severity,
+        rule=rule,
+        why=route.why,
+        mend=mend,
+        about=tuple(pieces),
+        at=route.at,
+        line=tuple(route.points or ()),
+    )
+
+
+# --- views -------------------------------------------------------------------
+
+
+def _drawn_cloth(case: Case, space: Space) -> list[Occluder]:
+    """Drapery as the layout draws it, as what may hide a view."""
+    found = []
+    for id, drape in case.layout.drapes.items():
+        if not any(at.id == drape.opening for at in space.openings):
+            continue
+        for curtain in hang(space, drape, overrides=case.rules).states[drape.state]:
+            found.append(
+                Occluder(id=id, footprint=curtain.footprint, base=curtain.base, top=curtain.top)
+            )
+    return found
+
+
+def _views(case: Case, *, quick: bool) -> list[ViewRow]:
+    """What the sofas and armchairs see of each opening that has a view."""
+    home = case.home
+    wishes = [w for w in home.brief.wishes.values() if w.kind == "view"]
+    rows = []
+    for space in case.spaces.values():
+        cloth = _drawn_cloth(case, space)
+        openings = [at for at in space.openings if at.opening.view and at.opening.kind == "window"]
+        for piece, thing in case.placed.items():
+            if case.space_of[piece] is not space or not thing.seats:
+                continue
+            wished = [w.end for w in wishes if w.start in (piece, thing.item)]
+            if thing.piece.kind not in SEATED and not wished:
+                continue
+            ids = [] if quick else [at.id for at in openings]
+            ids += [id for id in wished if id not in ids and id in home.openings]
+            for id in ids:
+                opening_of(space, id)
+                middle = len(thing.seats) // 2
+                rows.append(
+                    ViewRow(
+                        piece=piece,
+                        opening=id,
+                        view=view_from(
+                            space,
+                            case.placed,
+                            piece=piece,
+                            opening=id,
+                            seat=middle,
+                            more=cloth,
+                            overrides=case.rules,
+                        ),
+                    )
+                )
+    return rows
+
+
+def wish_view(home: Home, rows: tuple[ViewRow, ...], wish: Wish) -> list[ViewRow]:
+    """The rows that a wish for a view is about."""
+    return [
+        row
+        for row in rows
+        if row.opening == wish.end
+        and (row.piece == wish.start or row.piece.rsplit("_", 1)[0] == wish.start)
+    ]
+
+
+def _view_finding(case: Case, row: ViewRow) -> Finding | None:
+    """A view that the brief asks for, as a finding."""
+    for wish in case.home.brief.wishes.values():
+        if wish.kind != "view" or wish.at_least is None:
+            continue
+        if not wish_view(case.home, (row,), wish):
+            continue
+        share = row.view.share
+        hides = [id for id, part in row.view.hidden_by.items() if part > 0.01]
+        names = " and ".join(_thing_in_way(case, id) for id in hides[:2])
+        return Finding(
+            what=f"{case.title(row.piece)} sees the {_said(case, row.opening)}",
+            measured=share,
+            required=wish.at_least,
+            unit="1",
+            verdict=judge(share, required=wish.at_least),
+            severity="inconvenient",
+            rule=row.view.rule,
+            why=row.view.why,
+            mend="" if share >= wish.at_least else f"Turn the seat, or move {names or 'it'}.",
+            about=(row.piece, *(id for id in hides if case.thing(id))),
+        )
+    return None
