@@ -28,6 +28,7 @@ __all__ = [
     "Column",
     "CostLine",
     "CsvFormat",
+    "DeliveryStep",
     "Drape",
     "Edit",
     "Finding",
@@ -178,6 +179,24 @@ class Circuit:
     amps: float
     existing_watts: float = 0.0
     dimmer: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeliveryStep:
+    """One place that a piece passes on its way from the street to the flat."""
+
+    kind: Literal["door", "passage", "lift", "corner", "flight", "stair turn"]
+    name: str = ""
+    way: str = ""  # "": on every way; else one of several, as by lift or by stair
+    width: Length  # clear: of the door, the passage, the cab, the flight, before a corner
+    height: Length  # clear height, of a stair square up from the pitch line
+    depth: Length | None = None  # lift: the cab, from its door to its back
+    door_width: Length | None = None  # lift: clear width of its door
+    door_height: Length | None = None
+    after: Length | None = None  # corner: width after it; stair turn: depth of the landing
+    turn: Literal["quarter", "half"] = "quarter"  # of a stair
+    well: Length = 0.0  # half turn: gap between the two flights
+    known: Known = Known(source="measured")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -348,6 +367,9 @@ class Piece:
     climbable: bool | None = None  # None: by kind
     anchored: bool | None = None  # anti-tip restraint fitted
     note: str = ""
+    photo: str = ""  # file in the project folder
+    seller: str = ""  # by role: Supplier 2
+    held_until: str = ""  # ISO 8601; a candidate that is held for us
     known: Known = Known(source="seller")
     known_of: Mapping[str, Known] = field(default_factory=dict)  # width, depth, height
 
@@ -536,6 +558,7 @@ class Home:
     money: Money = Money()
     csv: CsvFormat = CsvFormat()
     building: Building = Building()
+    delivery: tuple[DeliveryStep, ...] = ()  # from the street to the flat, in order
     brief: Brief = Brief()
     rooms: Mapping[str, Room] = field(default_factory=dict)
     openings: Mapping[str, Opening] = field(default_factory=dict)

@@ -5,21 +5,50 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from designkit.analyses.brief import BriefLine, brief, brief_sentence
-    from designkit.analyses.layout import LayoutResult, layout
-    from designkit.analyses.light import light, photometry_of
+    from designkit.analyses.of_brief import BriefLine, brief, brief_sentence
+    from designkit.analyses.of_layout import LayoutResult, layout
+    from designkit.analyses.of_light import light, photometry_of
+    from designkit.analyses.of_scheme import (
+        Scheme,
+        balance,
+        scheme,
+        scheme_edges,
+        scheme_viewpoints,
+    )
+    from designkit.costs.budgeting import budget
 
+__all__ = [
+    "BriefLine",
+    "LayoutResult",
+    "Scheme",
+    "balance",
+    "brief",
+    "brief_sentence",
+    "budget",
+    "layout",
+    "light",
+    "photometry_of",
+    "scheme",
+    "scheme_edges",
+    "scheme_viewpoints",
+]
+
+_HERE = "designkit.analyses."
 _WHERE = {
-    "BriefLine": "brief",
-    "LayoutResult": "layout",
-    "brief": "brief",
-    "brief_sentence": "brief",
-    "layout": "layout",
-    "light": "light",
-    "photometry_of": "light",
+    "BriefLine": _HERE + "of_brief",
+    "LayoutResult": _HERE + "of_layout",
+    "Scheme": _HERE + "of_scheme",
+    "balance": _HERE + "of_scheme",
+    "brief": _HERE + "of_brief",
+    "brief_sentence": _HERE + "of_brief",
+    "budget": "designkit.costs.budgeting",
+    "layout": _HERE + "of_layout",
+    "light": _HERE + "of_light",
+    "photometry_of": _HERE + "of_light",
+    "scheme": _HERE + "of_scheme",
+    "scheme_edges": _HERE + "of_scheme",
+    "scheme_viewpoints": _HERE + "of_scheme",
 }
-
-__all__ = sorted(_WHERE)
 
 
 def __getattr__(name: str) -> object:
@@ -27,4 +56,4 @@ def __getattr__(name: str) -> object:
 
     if name not in _WHERE:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_WHERE[name]}"), name)
+    return getattr(import_module(_WHERE[name]), name)

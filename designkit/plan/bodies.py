@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Point, Polygon
 from designkit.model import Finding
 from designkit.plan.case import Case, Solid
 from designkit.plan.measure import combined, separation
+from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed, is_on_wall
 
 __all__ = ["ceilings", "footing", "outside", "overlaps"]
@@ -212,7 +213,8 @@ def ceilings(case: Case) -> Iterator[Finding]:
                 default=space.height,
             )
             gap = height - thing.top
-            fixed = thing.kind_of_thing == "lamp" and abs(gap) < 1e-6
+            # What hangs is hung where its base says; only what runs into the ceiling counts.
+            fixed = kind_of(thing.piece).mount == "ceiling" and gap > -1e-6
             spread = combined(case.height_spread(id), case.room_spread(space))
             if fixed or gap - required >= spread or math.isclose(gap, 0.0, abs_tol=1e-9):
                 continue

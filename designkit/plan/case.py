@@ -16,12 +16,23 @@ from shapely.geometry import LineString, Polygon
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Finding, Home, Layout, Opening, Point, Severity, Verdict
 from designkit.plan.measure import combined, judge, plus_minus, round_up, separation, within_of
+from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed, place_home, place_lamps
 from designkit.plan.space import OpeningAt, Space, space_at, spaces
 from designkit.reference import lookup, value
 from designkit.units import in_sentence
 
-__all__ = ["Case", "Hit", "Solid", "case_of", "frame", "measure_line", "ring", "shortest"]
+__all__ = [
+    "Case",
+    "Hit",
+    "Solid",
+    "case_of",
+    "frame",
+    "measure_line",
+    "ring",
+    "short_name",
+    "shortest",
+]
 
 RuleSet = Literal["home", "step-free"]
 SKIN = 0.001  # m; nearer than this is touching
@@ -38,6 +49,7 @@ class Solid:
     base: float
     top: float
     transmits: bool
+    hangs: bool = False  # from the ceiling: the lighting judges what passes under it
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -49,6 +61,22 @@ class Hit:
     shape: Polygon | None
     at: Point
     within: float
+
+
+def short_name(name: str) -> str:
+    """A name up to its first comma: "sofa, grey wool" is called the sofa.
+
+    Parameters
+    ----------
+    name : str
+        The whole name.
+
+    Returns
+    -------
+    str
+        What it is called in a sentence.
+    """
+    return name.split(",")[0].strip() or name
 
 
 @functools.lru_cache(maxsize=4096)
@@ -114,9 +142,10 @@ class Case:
             return "the wall"
         thing = self.thing(id)
         if thing is not None:
+            name = short_name(thing.piece.name)
             if thing.host:
-                return f"a {thing.piece.name} at the {self.placed[thing.host].piece.name}"
-            return f"the {thing.piece.name}"
+                return f"a {name} at the {short_name(self.placed[thing.host].piece.name)}"
+            return f"the {name}"
         if id in self.home.services:
             service = self.home.services[id]
             return f"the {service.name or service.kind}"
@@ -180,14 +209,23 @@ class Case:
     # --- looking -------------------------------------------------------------
 
     def near(
-        self, shape: Polygon, *, low: float, high: float, ignore: Collection[str] = ()
+        self,
+        shape: Polygon,
+        *,
+        low: float,
+        high: float,
+        ignore: Collection[str] = (),
+        hanging: bool = True,
     ) -> list[Solid]:
         """Solids that share floor with a shape and reach into a range of heights."""
         found = self.tree.query(shape, predicate="intersects")
         return [
             self.solids[i]
             for i in sorted(found.tolist())
-            if self.base[i] < high and self.top[i] > low and self.solids[i].owner not in ignore
+            if self.base[i] < high
+            and self.top[i] > low
+            and self.solids[i].owner not in ignore
+            and (hanging or not self.solids[i].hangs)
         ]
 
     def reach(
@@ -221,7 +259,7 @@ class Case:
                 first = xy[np.abs(depth - depth.min()) < 1e-6].mean(axis=0)
                 best = (least, owner, whole, (float(first[0]), float(first[1])))
 
-        for solid in self.near(area, low=low, high=high, ignore=ignore):
+        for solid in self.near(area, low=low, high=high, ignore=ignore, hanging=False):
             part = area.intersection(solid.shape)
             if part.area > 1e-9:
                 closer(part, solid.owner, solid.shape)
@@ -268,9 +306,10 @@ class Case:
                 raise InputError(what, given="no number", allowed="a number, or a verdict")
             verdict = judge(measured, required=required, within=within, at_most=at_most)
         if verdict == "measure first":
-            mend = self._measure_first(measured, required, within, unit) + (
-                f" If it is so: {mend[:1].lower()}{mend[1:]}" if mend else ""
-            )
+            doubt = self._measure_first(measured, required, within, unit)
+            if doubt and mend:
+                mend = f"{doubt} If it is so: {mend[:1].lower()}{mend[1:]}"
+            mend = mend or doubt
         if at is None and area is not None:
             centre = area.representative_point()
             at = (centre.x, centre.y)
@@ -303,7 +342,7 @@ class Case:
             return "Measure first."
         margin = abs(measured - required)
         if margin >= within:
-            return "Find out first."
+            return ""  # something else is not known, and the row says what
         return (
             f"Measure first: the margin of {self.say(margin)} is under the ± of {self.say(within)}."
         )
@@ -325,7 +364,29 @@ class Case:
 
 
 def frame(origin: Point, outward: Point, width: float, start: float, end: float) -> Polygon | None:
-    """A rectangle before a line: from `start` to `end` outwards, `width` wide. [m]"""
+    """A rectangle before a line.
+
+    Parameters
+    ----------
+    origin : Point
+        Middle of the line. [m]
+    outward : Point
+        Unit vector across the line.
+    width : float
+        Length of the line. [m]
+    start, end : float
+        Where the rectangle begins and ends, outwards. [m]
+
+    Returns
+    -------
+    Polygon or None
+        None where nothing is left of it.
+
+    Examples
+    --------
+    >>> frame((0.0, 0.0), (0.0, 1.0), 2.0, 0.0, 0.5).bounds
+    (-1.0, 0.0, 1.0, 0.5)
+    """
     if width <= 0 or end <= start:
         return None
     nx, ny = outward
@@ -336,7 +397,27 @@ def frame(origin: Point, outward: Point, width: float, start: float, end: float)
 
 
 def measure_line(origin: Point, outward: Point, at: Point) -> tuple[Point, ...]:
-    """The distance from a line outwards to a point, as a line through that point."""
+    """The distance from a line outwards to a point, as a line through that point.
+
+    Parameters
+    ----------
+    origin : Point
+        Middle of the line. [m]
+    outward : Point
+        Unit vector across the line.
+    at : Point
+        The point. [m]
+
+    Returns
+    -------
+    tuple of Point
+        From the line to the point. [m]
+
+    Examples
+    --------
+    >>> measure_line((0.0, 0.0), (0.0, 1.0), (2.0, 0.5))
+    ((2.0, 0.0), (2.0, 0.5))
+    """
     depth = (at[0] - origin[0]) * outward[0] + (at[1] - origin[1]) * outward[1]
     return ((at[0] - outward[0] * depth, at[1] - outward[1] * depth), at)
 
@@ -407,6 +488,7 @@ def case_of(
                         base=part.base,
                         top=part.top,
                         transmits=part.transmits,
+                        hangs=group == "lamp" and kind_of(thing.piece).mount == "ceiling",
                     )
                 )
     for space in all_spaces.values():
@@ -457,7 +539,18 @@ def case_of(
 
 
 def shortest(first: Polygon, second: Polygon) -> tuple[Point, ...]:
-    """The shortest line between two shapes, for `Finding.line`."""
+    """The shortest line between two shapes, for `Finding.line`.
+
+    Parameters
+    ----------
+    first, second : Polygon
+        The shapes.
+
+    Returns
+    -------
+    tuple of Point
+        From the first to the second; empty where a shape is empty. [m]
+    """
     line = shapely.shortest_line(first, second)
     if not isinstance(line, LineString) or line.is_empty:
         return ()

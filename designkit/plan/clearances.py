@@ -256,7 +256,7 @@ def doorways(case: Case) -> Iterator[Finding]:
             along = (np.array(opening.clear_right) - start) / opening.clear
             blocked = [
                 (area.intersection(solid.shape), solid.owner)
-                for solid in case.near(area, low=low, high=high)
+                for solid in case.near(area, low=low, high=high, hanging=False)
             ]
             if not space.polygon.covers(area):
                 beyond = shapely.get_parts(area.difference(space.polygon))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from designkit.model import Finding, Verdict
-from designkit.plan.case import Case, shortest
+from designkit.plan.case import Case, short_name, shortest
 from designkit.plan.clearances import facing_tables
 from designkit.plan.dining import chair_places_of
 from designkit.plan.measure import combined, in_band
@@ -82,7 +82,7 @@ def _tables_and_seats(case: Case) -> Iterator[Finding]:
         verdict, end = in_band(above, low=low, high=high, within=within)
         small = above < low
         yield case.row(
-            f"{case.title(id)} above its {chair.piece.name}",
+            f"{case.title(id)} above its {short_name(chair.piece.name)}",
             measured=above,
             required=end,
             within=within,
@@ -120,7 +120,7 @@ def _arms(case: Case, table: Placed, chair: Placed) -> Iterator[Finding]:
         case.height_spread(chair.id, "arm_height"),
     )
     yield case.row(
-        f"Arms of the {chair.piece.name} under the {table.piece.name}",
+        f"Arms of the {short_name(chair.piece.name)} under {case.name(table.id)}",
         measured=gap,
         required=0.0,
         within=spread,
@@ -314,7 +314,8 @@ def tipping(case: Case) -> Iterator[Finding]:
                 + (", with children in the brief." if children else ".")
             ),
             mend=(
-                "Fix it to the wall with the restraint and the fixings that its maker and the "
+                ("Look whether it is fixed; if not, fix" if piece.anchored is None else "Fix")
+                + " it to the wall with the restraint and the fixings that its maker and the "
                 "wall ask for."
             ),
             about=(id,),

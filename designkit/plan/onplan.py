@@ -6,9 +6,11 @@ space, its openings and its pieces are handed to them.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
-from shapely.geometry import LineString
+import shapely
+from shapely.geometry import LineString, MultiPoint
 from shapely.geometry.base import BaseGeometry
 
 from designkit.errors import InputError, LookupFailed, nearest
@@ -24,7 +26,11 @@ __all__ = ["floor_of", "hang", "occluders_of", "opening_of", "seat_of", "talk", 
 
 
 def floor_of(
-    space: Space, placed: Mapping[str, Placed], *, overrides: Mapping[str, float] | None = None
+    space: Space,
+    placed: Mapping[str, Placed],
+    *,
+    doors_at_least: float = 0.0,
+    overrides: Mapping[str, float] | None = None,
 ) -> Floor:
     """The floor of a space, prepared for routes.
 
@@ -34,6 +40,8 @@ def floor_of(
         The space; its doors that lead out of it are places.
     placed : mapping of str to Placed
         Pieces; they are places too.
+    doors_at_least : float, optional
+        Take narrower doors as so wide, to see what limits a route behind them. [m]
     overrides : mapping of str to float, optional
         The project's own values.
 
@@ -46,7 +54,7 @@ def floor_of(
     for at in space.openings:
         inside = at.room in space.rooms and at.to in space.rooms
         if at.opening.kind != "window" and not (inside and at.opening.kind == "passage"):
-            doors.setdefault(at.id, (at.clear_left, at.clear_right))
+            doors.setdefault(at.id, _widened(at, doors_at_least))
     walls: list[tuple[str, BaseGeometry]] = [
         (f"{wall.room} wall {wall.index}", LineString([wall.start, wall.end]))
         for wall in space.walls
@@ -58,6 +66,17 @@ def floor_of(
         doors=list(doors.items()),
         walls=walls,
     )
+
+
+def _widened(at: OpeningAt, least: float) -> tuple[Point, Point]:
+    """The clear edges of a door, moved apart evenly where they are nearer than `least`."""
+    (ax, ay), (bx, by) = at.clear_left, at.clear_right
+    length = math.hypot(bx - ax, by - ay)
+    if not 0 < length < least:
+        return at.clear_left, at.clear_right
+    k = (least - length) / 2 / length
+    dx, dy = (bx - ax) * k, (by - ay) * k
+    return (ax - dx, ay - dy), (bx + dx, by + dy)
 
 
 def occluders_of(placed: Mapping[str, Placed], *, without: str = "") -> list[Occluder]:
@@ -207,12 +226,16 @@ def view_from(
         Occluder(id=c.id, footprint=c.polygon, base=0.0, top=space.heights[c.room])
         for c in space.columns
     ]
+    # Only what reaches between the eye and the opening can hide it.
+    between = MultiPoint([sitter.at, at.left, at.right]).convex_hull
+    before = [*columns, *occluders_of(placed, without=piece), *more]
+    reaches = shapely.intersects(between, [o.footprint for o in before])
     return view_share(
         (*sitter.at, sitter.eye),
         jambs=(at.left, at.right),
         sill=at.opening.sill,
         head=at.opening.head,
-        occluders=[*columns, *occluders_of(placed, without=piece), *more],
+        occluders=[o for o, reach in zip(before, reaches, strict=True) if reach],
         room=space.polygon,
         facing=sitter.facing,
         overrides=overrides,

@@ -74,7 +74,18 @@ class OpeningAt:
 
 
 def leaf_moves(opening: Opening) -> str:
-    """How its leaf moves: in, out, slide or none."""
+    """How the leaf of an opening moves.
+
+    Parameters
+    ----------
+    opening : Opening
+        A balcony door without a swing is taken by its leaf, as a window is.
+
+    Returns
+    -------
+    str
+        "in", "out", "slide" or "none"; in and out as seen from its room.
+    """
     if opening.kind == "passage":
         return "none"
     if opening.kind == "window" or (opening.kind == "balcony" and opening.swing == "none"):
@@ -140,6 +151,25 @@ def clear_width(opening: Opening, *, overrides: Mapping[str, float] | None = Non
 
 
 def check_opening(id: str, opening: Opening, wall: Wall, height: float) -> None:
+    """Refuse an opening that is not in its wall.
+
+    Parameters
+    ----------
+    id : str
+        For messages.
+    opening : Opening
+        The opening.
+    wall : Wall
+        The wall it names.
+    height : float
+        Of the room. [m]
+
+    Raises
+    ------
+    InputError
+        A number is not finite, the opening is off its wall, its head is above
+        the ceiling or under its sill, or a leaf that swings names no hinge.
+    """
     for word in ("offset", "width", "head", "sill", "thickness"):
         number = getattr(opening, word)
         if not is_number(number) or number < 0:
@@ -171,6 +201,22 @@ def check_opening(id: str, opening: Opening, wall: Wall, height: float) -> None:
 
 
 def step(a: Point, u: Point, distance: float) -> Point:
+    """A point some way from another.
+
+    Parameters
+    ----------
+    a : Point
+        Where to start. [m]
+    u : Point
+        Unit vector.
+    distance : float
+        How far. [m]
+
+    Returns
+    -------
+    Point
+        [m]
+    """
     return (a[0] + u[0] * distance, a[1] + u[1] * distance)
 
 
@@ -248,6 +294,31 @@ def opening_at(
     here_out: bool,
     overrides: Mapping[str, float] | None,
 ) -> OpeningAt:
+    """An opening as it is seen from its own room.
+
+    Parameters
+    ----------
+    id : str
+        The opening's id.
+    opening : Opening
+        The opening, checked.
+    wall : Wall
+        The wall it stands in.
+    here_in, here_out : bool
+        Whether what swings in, or out, sweeps floor of the same space.
+    overrides : mapping of str to float, optional
+        The project's own rule values.
+
+    Returns
+    -------
+    OpeningAt
+        Jambs, clear width, leaves.
+
+    Raises
+    ------
+    InputError
+        Nothing is left of the clear width.
+    """
     n = wall.inward
     # Facing the opening one looks along -n; the right hand is a quarter turn clockwise from it.
     right_hand = (-n[1], n[0])
@@ -294,6 +365,22 @@ def opening_at(
 
 
 def seen_from_far(near: OpeningAt, room: str, here: bool) -> OpeningAt:
+    """The same opening as it is seen from the room it leads to.
+
+    Parameters
+    ----------
+    near : OpeningAt
+        As seen from its own room.
+    room : str
+        The other room's id.
+    here : bool
+        Whether its leaves are told here; within one space they are told once.
+
+    Returns
+    -------
+    OpeningAt
+        On the other face of the wall, with left and right changed over.
+    """
     outward = (-near.inward[0], -near.inward[1])
     thick = near.opening.thickness
     moves_out = leaf_moves(near.opening) == "out"
@@ -328,7 +415,22 @@ def seen_from_far(near: OpeningAt, room: str, here: bool) -> OpeningAt:
 
 
 def check_meets(near: OpeningAt, room: str, polygon: Polygon) -> None:
-    """The far face of the wall must be the other room's wall."""
+    """Refuse an opening whose far face is not a wall of the room it leads to.
+
+    Parameters
+    ----------
+    near : OpeningAt
+        As seen from its own room.
+    room : str
+        The other room's id.
+    polygon : Polygon
+        The other room's floor.
+
+    Raises
+    ------
+    InputError
+        The message gives the thickness that would meet.
+    """
     outward = (-near.inward[0], -near.inward[1])
     gaps = []
     for point in (near.left, near.right):

@@ -23,6 +23,7 @@ from designkit.model import Point, Room
 __all__ = [
     "Wall",
     "WallRun",
+    "checked_outline",
     "is_number",
     "room_polygon",
     "room_repairs",
@@ -92,6 +93,25 @@ def _distinct(points: Sequence[Point]) -> list[int]:
 
 
 def checked_outline(room_id: str, room: Room) -> tuple[Polygon, tuple[str, ...]]:
+    """The floor of a room and what was mended in its outline.
+
+    Parameters
+    ----------
+    room_id : str
+        For messages.
+    room : Room
+        The room.
+
+    Returns
+    -------
+    tuple of Polygon and tuple of str
+        As `room_polygon` and `room_repairs`.
+
+    Raises
+    ------
+    InputError
+        As `room_polygon`.
+    """
     what = f"outline of {room_id}"
     if not is_number(room.height) or not 0.0 < room.height < WIDEST:
         raise InputError(

@@ -522,7 +522,7 @@ def largest_clear_circle(free: Free) -> tuple[Point, float]:
     """
     if free.is_empty:
         raise InputError("free floor", given="0 m²", allowed="more than 0 m²")
-    spoke = shapely.maximum_inscribed_circle(free, tolerance=1e-5)
+    spoke = shapely.maximum_inscribed_circle(free, tolerance=2e-4)
     (x, y), _ = spoke.coords
     # The distance to the boundary at the centre found is a circle that fits.
     return (float(x), float(y)), float(free.boundary.distance(ShapelyPoint(x, y)))

@@ -193,7 +193,7 @@ def glass(case: Case) -> Iterator[Finding]:
             start = np.array(opening.left)
             along = (np.array(opening.right) - start) / plain.width
             boxes, owners = [], []
-            for solid in case.near(area, low=plain.sill + SKIN, high=plain.head):
+            for solid in case.near(area, low=plain.sill + SKIN, high=plain.head, hanging=False):
                 if solid.transmits or solid.group == "column":
                     continue
                 part = area.intersection(solid.shape)
@@ -311,6 +311,7 @@ def windows_over_a_drop(case: Case) -> Iterator[Finding]:
                 if drop is None
                 else f"it is {case.say(drop)} above the ground outside"
             )
+            ask = "" if drop is not None else "Measure the drop outside. "
             name = case.opening_name(opening)
             within = case.opening_spread(plain, "sill")
             verdict = judge(plain.sill, required=low_sill, within=within)
@@ -329,7 +330,8 @@ def windows_over_a_drop(case: Case) -> Iterator[Finding]:
                         f"The sill is at {case.say(plain.sill)}, {fall}, and children live "
                         f"or stay here; {case.say(low_sill)} wanted."
                     ),
-                    mend=(
+                    mend=ask
+                    + (
                         f"Let it open {case.say(case.value('plan.window.opening'))} at most, or "
                         "fit a fall-prevention device; the local code decides."
                     ),
@@ -379,7 +381,8 @@ def _climbable(
                     else "the sill is then underfoot."
                 )
             ),
-            mend=(
+            mend=("Measure the drop outside. " if drop_unknown else "")
+            + (
                 (f"Move {case.name(id)} {case.amount(reach - gap)} further from the window, or l")
                 if gap < reach
                 else "L"

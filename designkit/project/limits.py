@@ -44,6 +44,15 @@ LIMITS: Mapping[Class, Mapping[str, Bounds]] = {
     model.Service: {"height": _ZERO, "size": _ZERO, "clear": _MORE, "weight_limit": _MORE},
     model.Circuit: {"volts": _MORE, "amps": _MORE, "existing_watts": _ZERO},
     model.Building: {"year": (1000, 2200, True)},
+    model.DeliveryStep: {
+        "width": _MORE,
+        "height": _MORE,
+        "depth": _MORE,
+        "door_width": _MORE,
+        "door_height": _MORE,
+        "after": _MORE,
+        "well": _ZERO,
+    },
     model.Person: {"age": (0, 130, True), "height": (0, 2.6, False)},
     model.Wish: {"at_least": _ZERO, "at_most": _ZERO},
     model.Brief: {
@@ -107,6 +116,7 @@ _SLIPS: Mapping[Class, Mapping[str, tuple[float, float]]] = {
     model.Room: {"height": (1.5, 20.0)},
     model.Opening: {"width": (0.2, 20.0), "head": (0.3, 20.0)},
     model.Piece: {"size": (0.0005, 20.0)},
+    model.DeliveryStep: {"width": (0.2, 20.0), "height": (0.3, 20.0)},
     model.Fixture: {"size": (0.0005, 20.0)},
     model.Drape: {"track": (0.2, 50.0)},
     model.Placement: {"at": (0.0, 500.0)},
@@ -330,7 +340,7 @@ def _money(path: str, money: model.Money, _folder: Path, notes: Notes) -> None:
         )
 
 
-def _piece(path: str, piece: model.Piece, _folder: Path, notes: Notes) -> None:
+def _piece(path: str, piece: model.Piece, folder: Path, notes: Notes) -> None:
     if 0 < max(piece.size) < _SMALLEST_PIECE:
         notes.bad(
             f"{path}.size",
@@ -338,6 +348,37 @@ def _piece(path: str, piece: model.Piece, _folder: Path, notes: Notes) -> None:
             f"a piece with a side of {_SMALLEST_PIECE:g} m or more",
             'look at the unit of bare numbers; write the unit, as "0.9 m"',
         )
+    if piece.photo:
+        from designkit.project.reading import inside
+
+        try:
+            there = inside(folder, piece.photo, under="site").is_file()
+        except InputError as error:
+            notes.bad(f"{path}.photo", error.given, error.allowed, error.mend)
+        else:
+            if not there:  # a lost picture must not shut the project
+                notes.remark(f"{path}.photo", repr(piece.photo), "a file in the project folder")
+    if piece.held_until:
+        try:
+            datetime.date.fromisoformat(piece.held_until)
+        except ValueError:
+            notes.bad(
+                f"{path}.held_until",
+                repr(piece.held_until),
+                "a date as 2026-09-01",
+                "write year-month-day",
+            )
+
+
+_NEEDED = {"lift": ("depth", "door_width"), "corner": ("after",), "stair turn": ("after",)}
+
+
+def _delivery_step(path: str, step: model.DeliveryStep, _folder: Path, notes: Notes) -> None:
+    for name in _NEEDED.get(step.kind, ()):
+        if getattr(step, name) is None:
+            notes.bad(
+                f"{path}.{name}", "nothing", f"a length; a {step.kind} needs it", "measure it"
+            )
 
 
 _SPECIAL: Mapping[Class, Any] = {
@@ -349,4 +390,5 @@ _SPECIAL: Mapping[Class, Any] = {
     model.Wish: _wish,
     model.Money: _money,
     model.Piece: _piece,
+    model.DeliveryStep: _delivery_step,
 }

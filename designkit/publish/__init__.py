@@ -1,1 +1,1 @@
-"""publish."""
+"""Figures to files."""

@@ -81,8 +81,7 @@ def table(name: str) -> list[dict[str, str]]:
         raise LookupFailed(
             "reference table", given=name, allowed=", ".join(names), mend="use one of these"
         )
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+    return list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
 
 
 @functools.cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import functools
 from dataclasses import dataclass
 from typing import Literal
 
@@ -77,6 +78,11 @@ def order_by(
     return weeks_before(day, (lead, transit, slack), calendar=calendar)
 
 
+@functools.cache
+def _classes() -> list[dict[str, str]]:
+    return table("lead-classes")
+
+
 def lead_class(line: CostLine, home: Home) -> str:
     """The kind of making that a line's usual lead time goes by, or "".
 
@@ -98,7 +104,7 @@ def lead_class(line: CostLine, home: Home) -> str:
     words = f"{line.category} {line.item}".lower()
     kind = home.pieces[line.piece].kind.lower() if line.piece in home.pieces else ""
     old = line.piece in home.pieces and home.pieces[line.piece].old
-    for row in table("lead-classes"):
+    for row in _classes():
         kinds = row["cost_kinds"].split()
         if kinds and line.kind not in kinds:
             continue

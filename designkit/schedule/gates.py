@@ -8,6 +8,7 @@ measure. A building of unknown year counts as old.
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
@@ -41,6 +42,7 @@ def counts_as_old(building: Building, *, overrides: Mapping[str, float] | None =
     return building.year is None or building.year < value("schedule.old_before", overrides)
 
 
+@functools.cache
 def _rows() -> list[dict[str, str]]:
     return table("work-order")
 

@@ -6,6 +6,7 @@ edits; undo, keep and "somebody else kept something" are done on that list.
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import os
 import tempfile
@@ -15,7 +16,6 @@ from pathlib import Path
 from designkit import project as files
 from designkit.errors import InputError
 from designkit.model import Edit, Home, Project
-from designkit.shipped import shipped
 
 __all__ = ["Desk", "find_project"]
 
@@ -116,6 +116,21 @@ class Desk:
         self.undone.clear()
         self._apply()
 
+    def forget(self, path: str) -> None:
+        """Drop the changes below a path that were not kept."""
+        rest = (tuple(e for e in step if not e.path.startswith(path)) for step in self.edits)
+        self.edits = [step for step in rest if step]
+        self.undone.clear()
+        self._apply()
+
+    def add(self, table: str, id: str, value: object) -> None:
+        """Put a new entry into a table of the home, as one step."""
+        entries = {**getattr(self.home, table), id: value}
+        new = dataclasses.replace(
+            self.project, home=dataclasses.replace(self.home, **{table: entries})
+        )
+        self.do(files.changes_between(self.project, new))
+
     def undo(self) -> bool:
         """Take the last step back; False where there is none."""
         if not self.edits:
@@ -136,12 +151,14 @@ class Desk:
         """Write the changes to the project's files; a sentence says what happened."""
         if not self.edits:
             return "Nothing has changed since it was last kept."
-        self.opened, conflicts = files.save(self.opened, self._all())
+        self.opened = files.save(self.opened, self._all())
         self.edits, self.undone = [], []
         self.project = self.opened.project
         self.kept_at = datetime.datetime.now().strftime("%-d %b %Y, %H:%M")
-        if conflicts:
-            held = "; ".join(f"{c.path}: here {c.ours}, there {c.theirs}" for c in conflicts)
+        if self.opened.conflicts:
+            held = "; ".join(
+                f"{c.path}: here {c.ours}, there {c.theirs}" for c in self.opened.conflicts
+            )
             return f"Kept, but somebody else changed the same things. Not overwritten: {held}."
         return f"last kept {self.kept_at}"
 

@@ -517,10 +517,12 @@ def drapery(
     rounding : {"up", "down"}, optional
         Which whole number of widths is ordered; by default up, unless only
         down lies in the heading's band.
-    lined, interlined : bool, optional
-        Further layers, the lining shorter by `takeoff.drapery.lining_short`.
+    lined : bool, optional
+        True: with a lining, shorter by `takeoff.drapery.lining_short`.
     lining_width : float, optional
         By default `takeoff.drapery.lining_width`. [m]
+    interlined : bool, optional
+        True: with an interlining of the lining's width.
     mass_per_area : float, optional
         Of the face cloth; by default `takeoff.drapery.mass.face`. [kg/m²]
     step : float, optional

@@ -168,6 +168,7 @@ def _side_by_side(pieces: Sequence[Rectangle], width: int) -> float:
     return float(solved.fun) if solved.status == 0 else 0.0
 
 
+_Place = tuple[Rectangle, int, int]  # with x and y
 _NEVER = 1 << 60  # beyond any roll
 _MOST_SETS = 3000  # of the linear programme: beyond it the quick bounds stand alone
 
@@ -262,12 +263,18 @@ class _Roll:
         self.xs = merged
 
 
-def _build(order: Sequence[Rectangle], roll: _Roll) -> list[tuple[Rectangle, int, int]]:
-    """Fill the lowest stretch again and again with the piece that fits it best."""
+def _build(order: Sequence[tuple[Rectangle, bool]], roll: _Roll, *, fit: bool) -> list[_Place]:
+    """Fill the lowest stretch again and again.
+
+    `order` is the pieces, and whether each goes to the other side of its
+    stretch than the rule says; `fit`: a piece that fits the stretch goes
+    before the order.
+    """
     left = [
-        (p, (p.width, p.length, p.on_repeat, p.centred), p.on_repeat or p.centred) for p in order
+        (p, (p.width, p.length, p.on_repeat, p.centred), p.on_repeat or p.centred, other)
+        for p, other in order
     ]
-    laid: list[tuple[Rectangle, int, int]] = []
+    laid: list[_Place] = []
     faulty = bool(roll.faults)
     while left:
         index = roll.lowest()
@@ -277,7 +284,7 @@ def _build(order: Sequence[Rectangle], roll: _Roll) -> list[tuple[Rectangle, int
         after = xs[index + 1][1] if index + 1 < len(xs) else _NEVER
         best_score, number, at_x, at_y = -1, -1, x, y
         seen: set[tuple[int, int, bool, bool]] = set()
-        for at, (piece, alike, bound) in enumerate(left):
+        for at, (piece, alike, bound, _) in enumerate(left):
             # Of pieces that are alike only the first can win.
             if alike[0] > room or alike in seen:
                 continue
@@ -292,21 +299,22 @@ def _build(order: Sequence[Rectangle], roll: _Roll) -> list[tuple[Rectangle, int
             # leaves fewer steps; otherwise the order decides.
             end = new_y + alike[1]
             score = 0
-            if new_y == y:
+            if fit and new_y == y:
                 level = end in (before, after)
                 score = 3 + level if alike[0] == room else int(level)
             if score > best_score:
                 best_score, number, at_x, at_y = score, at, new_x, new_y
-                if score == 4:
+                if score == 4 or not fit:
                     break
         if number < 0:
             roll.lift(index)
             continue
-        piece = left.pop(number)[0]
+        piece, _, _, other = left.pop(number)
         end = at_y + piece.length
         # Against the right neighbour where it ends level with it, or where
         # that is the taller one.
-        if not piece.centred and (end == after or (end != before and _NEVER > after > before)):
+        right = end == after or (end != before and _NEVER > after > before)
+        if not piece.centred and right != other:
             at_x = x + room - piece.width
         roll.lay(index, piece, at_x, at_y)
         laid.append((piece, at_x, at_y))
@@ -419,22 +427,27 @@ def pack(
     ]
     area = sum(p.width * p.length for p in pieces)
 
-    def tried(order: Sequence[Rectangle]) -> tuple[float, int, list[tuple[Rectangle, int, int]]]:
+    def tried(
+        order: Sequence[tuple[Rectangle, bool]], fit: bool
+    ) -> tuple[float, int, list[_Place]]:
         roll = fresh()
-        found = _build(order, roll)
+        found = _build(order, roll, fit=fit)
         lost = sum(y * room for _, y, room in roll.xs) - area
         return roll.top + 0.5 * lost / width, roll.top, found
 
-    best: list[tuple[Rectangle, int, int]] = []
-    best_length, current, order = 0, 0.0, orders[0]
+    best: list[_Place] = []
+    best_length, current = 0, 0.0
+    order = [(p, False) for p in orders[0]]
+    fit = True
     count = 0
     for one in orders:
         count += 1
-        value, length, found = tried(one)
+        sides = [(p, False) for p in one]
+        value, length, found = tried(sides, fit)
         if not best or length < best_length:
             best, best_length = found, length
         if count == 1 or value < current:
-            current, order = value, one
+            current, order = value, sides
         if best_length == bound:
             break
     # Exchanges: a worse plan is sometimes kept, less and less often, so that
@@ -444,17 +457,22 @@ def pack(
     while best_length > bound and count < tries and len(pieces) > 1:
         heat = 0.003 * (1 - (count - start) / max(1, tries - start)) * current
         count += 1
-        other = list(order)
-        i, j = chance.randrange(len(other)), chance.randrange(len(other))
-        if chance.random() < 0.5:
-            other[i], other[j] = other[j], other[i]
+        changed, new_fit = list(order), fit
+        i, j = chance.randrange(len(changed)), chance.randrange(len(changed))
+        kind = chance.random()
+        if kind < 0.45:
+            changed[i], changed[j] = changed[j], changed[i]
+        elif kind < 0.9:
+            changed.insert(j, changed.pop(i))
+        elif kind < 0.98:
+            changed[i] = (changed[i][0], not changed[i][1])
         else:
-            other.insert(j, other.pop(i))
-        value, length, found = tried(other)
+            new_fit = not fit
+        value, length, found = tried(changed, new_fit)
         if length < best_length:
             best, best_length = found, length
         if value <= current or chance.random() < math.exp((current - value) / max(heat, 1e-9)):
-            current, order = value, other
+            current, order, fit = value, changed, new_fit
     laid = tuple(
         Laid(rectangle=piece, x=x, y=y)
         for piece, x, y in sorted(best, key=lambda one: (one[2], one[1]))

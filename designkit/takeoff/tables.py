@@ -17,7 +17,15 @@ from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import CostLine, Finish, Layout, Project
 from designkit.takeoff.surfaces import column_faces, floor_area, room_at, wall_faces
 
-__all__ = ["Audience", "Cell", "Table", "finish_schedule", "furniture_schedule", "layout_of"]
+__all__ = [
+    "Audience",
+    "Cell",
+    "Table",
+    "columns_of",
+    "finish_schedule",
+    "furniture_schedule",
+    "layout_of",
+]
 
 Audience = Literal["client", "trade", "studio"]
 Cell = str | int | float | Decimal | None
@@ -101,6 +109,33 @@ def _audience(audience: str) -> None:
             allowed=", ".join(get_args(Audience)),
             mend="name who will read it",
         )
+
+
+def columns_of(audience: Audience) -> tuple[str, ...]:
+    """All columns that an audience reads in the two schedules.
+
+    Parameters
+    ----------
+    audience : {"client", "trade", "studio"}
+        Who reads it.
+
+    Returns
+    -------
+    tuple of str
+        Each once.
+
+    Raises
+    ------
+    InputError
+        Unknown audience.
+
+    Examples
+    --------
+    >>> "supplier" in columns_of("client")
+    False
+    """
+    _audience(audience)
+    return tuple(dict.fromkeys((*_FURNITURE[audience], *_FINISH[audience])))
 
 
 def layout_of(project: Project, layout: str) -> tuple[str, Layout]:

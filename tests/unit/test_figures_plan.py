@@ -523,9 +523,12 @@ def test_options_that_do_not_match_their_measures_are_refused() -> None:
 
 def test_imperial_options_are_in_feet_and_inches() -> None:
     home = long_room()
-    option = Option(name="long", layout=home.layouts["a"], values=(3 * FT,), sentence="It is long.")
+    option = Option(
+        name="long", layout=home.layouts["a"], values=(2.65 * FT,), sentence="It is long."
+    )
     measure = Measure(name="Main route", low=2 * FT, high=4 * FT, limit=3 * FT)
     drawing = options_sheet(home, [option], measures=[measure], block=BLOCK, paper="Tabloid")
+    assert "2'-7 13/16\"" in _words(drawing)  # 2.65 ft to the nearest sixteenth
     assert "3'-0\"" in _words(drawing)
     assert check.faults(drawing) == []
     assert drawing.scale in (24, 32, 48, 64, 96)

@@ -472,6 +472,21 @@ def test_room_behind_chairs_to_the_next_piece() -> None:
     assert "to sit and rise, not to pass behind" in row.why
 
 
+def test_what_hangs_from_the_ceiling_takes_no_floor_and_has_a_short_name() -> None:
+    given = home(
+        {"t": dining(), "c": CHAIR},
+        {"t": Placement(at=(3.0, 2.5))},
+        fixtures={"f": Fixture(name="drum, white", kind="pendant", size=(0.6, 0.6, 0.4))},
+        lamps={"l": Lamp(fixture="f", at=(3.4, 3.4), base=1.4)},
+    )
+    assert {row.verdict for row in rows(given, "plan.table.sit")} == {"passes"}
+    low = dataclasses.replace(
+        given.layouts["a"], lamps={"l": Lamp(fixture="f", at=(3.0, 2.5), base=0.6)}
+    )
+    clash = only(dataclasses.replace(given, layouts={"a": low}), "plan.clear.overlap")
+    assert clash.what == "Dining table and drum overlap"
+
+
 def test_a_chair_placed_by_hand_is_at_the_table_it_faces() -> None:
     pieces = {"t": dining(chairs=None), "c": CHAIR}
     at = {"t": Placement(at=(3.0, 1.2)), "x": Placement(at=(3.0, 0.6), rotation=180, item="c")}

@@ -13,6 +13,7 @@ from designkit.schedule.calendars import Calendar, date_of, weeks_before
 from designkit.schedule.dates import latest_orders, lead_class, order_by
 from designkit.schedule.gates import check_order, is_about, stage_of, with_gates
 from designkit.schedule.network import chance_by, expected_days, network, schedule_back
+from designkit.schedule.programme import next_steps, programme
 
 DAY = datetime.date(2026, 10, 15)  # a Thursday
 
@@ -167,7 +168,7 @@ def test_brief_needs_a_date() -> None:
 
 
 def test_rings_of_tasks_are_spelled_out() -> None:
-    with pytest.raises(InputError, match="tasks.csv, after = .*(b → c → b|c → b → c)"):
+    with pytest.raises(InputError, match=r"tasks.csv, after = .*(b → c → b|c → b → c)"):
         network([task("a"), task("b", after="a c"), task("c", after="b")])
     with pytest.raises(InputError, match="a → a"):
         network([task("a", after="a")])
@@ -276,3 +277,40 @@ def test_drapery_hung_before_the_floor_is_told() -> None:
     (found,) = check_order(tasks, building=Building(year=2020))
     assert found.severity == "inconvenient"
     assert found.about == ("h", "f")
+
+
+def test_programme_puts_gates_in_before_it_gives_a_day() -> None:
+    tasks = (
+        task("scrape", "scrape the ceiling", 3),
+        task("paint", "prime and paint", 2, after="scrape"),
+    )
+    it = Project(
+        home=Home(name="h", brief=Brief(date="2026-10-15")),
+        costs=(line("a", "sofa", lead_time=Decimal(6)),),
+        tasks=tasks,
+    )
+    result = programme(it, today="2026-09-01")
+    assert [f.verdict for f in result.findings] == ["fails"]
+    assert result.network is not None
+    assert set(result.network.steps) == {"sample", "scrape", "paint"}
+    starts = {d.step.task.id: d.start for d in result.dated}
+    assert starts["sample"] < starts["scrape"] < starts["paint"]
+    # 1 September is a Tuesday, 32 work days before; half a day, two weeks and five days of work.
+    assert result.days_in_hand == 32 - 16
+    assert "Sample taken" in result.why[0]
+    assert result.chance == 1.0
+    # Thursday 15 October less 6 + 1 + 3 weeks.
+    assert next_steps(result, count=1) == ("sofa: order by 2026-08-06",)
+    late = programme(it, today="2026-10-09")
+    assert late.days_in_hand is not None
+    assert late.days_in_hand < 0
+    assert "too few" in late.why[-1]
+    assert any(d.late for d in late.dated)
+
+
+def test_programme_without_tasks_still_knows_the_orders() -> None:
+    result = programme(project(line("a", lead_time=Decimal(2))), today="2026-01-01")
+    assert result.network is None
+    assert len(result.orders) == 1
+    with pytest.raises(InputError, match="count = 0"):
+        next_steps(result, count=0)

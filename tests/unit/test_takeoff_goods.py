@@ -24,7 +24,7 @@ def test_coats_are_a_whole_number(coats: float) -> None:
 
 @pytest.mark.parametrize("rate", [0.0, -8.0, NAN, float("inf")])
 def test_spreading_rate_is_above_zero(rate: float) -> None:
-    with pytest.raises(InputError, match="spreading rate = .*data sheet"):
+    with pytest.raises(InputError, match=r"spreading rate = .*data sheet"):
         paint_volume(10.0, spreading_rate=rate, coats=2)
 
 
@@ -106,7 +106,7 @@ def test_panel_wider_than_the_cloth_without_a_join_is_refused() -> None:
 
 
 def test_turned_cloth_must_be_wide_enough() -> None:
-    with pytest.raises(InputError, match="railroaded = 1.4 m"):
+    with pytest.raises(InputError, match=r"railroaded = 1\.4 m"):
         drapery(4.0, drop=2.5, cloth_width=1.4, way="railroaded")
 
 
@@ -157,7 +157,7 @@ def test_lining_and_interlining_add_weight() -> None:
 def test_shrinkage_and_fullness_are_checked() -> None:
     with pytest.raises(InputError, match="shrinkage"):
         drapery(3.0, drop=2.5, cloth_width=1.4, shrinkage=3.0)
-    with pytest.raises(InputError, match="fullness = 0.8"):
+    with pytest.raises(InputError, match=r"fullness = 0\.8"):
         drapery(3.0, drop=2.5, cloth_width=1.4, fullness=0.8)
     with pytest.raises(InputError, match="seam allowance"):
         drapery(3.0, drop=2.5, cloth_width=1.4, seam=1.5)

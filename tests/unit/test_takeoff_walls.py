@@ -84,7 +84,7 @@ def test_free_column_is_round_all_the_way() -> None:
 
 
 def test_faults_of_the_shell_are_named() -> None:
-    with pytest.raises(LookupFailed, match="room = lft; .*did you mean left"):
+    with pytest.raises(LookupFailed, match=r"room = lft; .*did you mean left"):
         wall_faces(HOME, "lft")
     off = dataclasses.replace(DOOR, offset=2.5)
     with pytest.raises(InputError, match=r"openings\.door"):

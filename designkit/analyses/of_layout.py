@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from designkit.analyses.pick import home_of, layout_id, layout_of
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Finding, Home, Layout, Project, Severity, Wish
 from designkit.plan.case import Case, case_of
 from designkit.plan.findings import findings_of
 from designkit.plan.floors import Floor, Place
 from designkit.plan.measure import combined, judge
-from designkit.plan.openings import OpeningAt
 from designkit.plan.onplan import floor_of, hang, opening_of, talk, view_from
+from designkit.plan.openings import OpeningAt
 from designkit.plan.place import Placed
 from designkit.plan.routelines import RouteLine, route_line
 from designkit.plan.routes import Route, widest
@@ -132,18 +133,9 @@ def layout(
     >>> round(globals()["layout"](home).routes[0].route.width, 3)
     0.9
     """
-    home = project.home if isinstance(project, Project) else project
-    id = layout if isinstance(layout, str) else ""
-    if isinstance(layout, str):
-        id = layout or home.layout or next(iter(home.layouts), "")
-        if id not in home.layouts:
-            raise LookupFailed(
-                "layout",
-                given=id or "none",
-                allowed=", ".join(home.layouts) or "none is in the project",
-                mend=nearest(id, home.layouts) or "write one under [layouts]",
-            )
-        layout = home.layouts[id]
+    home = home_of(project)
+    id = layout_id(home, layout) if isinstance(layout, str) else ""
+    layout = layout_of(home, layout)
     case = case_of(home, layout, rule_set=rule_set)
     floors = {
         space.id: floor_of(space, case.placed, overrides=case.rules)
@@ -270,23 +262,6 @@ def _said(case: Case, name: str) -> str:
     return case.name(name).removeprefix("the ") if name in case.placed else name
 
 
-def _inner(case: Case, space: Space, floor: Floor, a: Place, b: Place) -> Route | None:
-    """The widest way between the floors just inside two doors, the doors left out."""
-    ends: list[Place] = []
-    for place in (a, b):
-        door = next((at for at in space.openings if at.id == place), None)
-        if door is None:
-            ends.append(place)
-            continue
-        reach = case.value("plan.route.main") / 2
-        middle, inward = door.centre, door.inward
-        ends.append((middle[0] + inward[0] * reach, middle[1] + inward[1] * reach))
-    try:
-        return widest(floor, start=ends[0], end=ends[1], overrides=case.rules)
-    except InputError:
-        return None  # a piece stands just inside the door: the whole route says so
-
-
 def _at_a_door(space: Space, route: Route) -> bool:
     """Whether the narrowest place is a door's own clear width."""
     doors = {at.id for at in space.openings if at.opening.kind != "passage"}
@@ -297,6 +272,7 @@ def _at_a_door(space: Space, route: Route) -> bool:
 
 def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[RouteRow]:
     rows = []
+    wider: dict[str, Floor] = {}  # floors with their doors taken as wide enough
     for id, start, end, required, rule in _wanted_routes(case):
         a, b = _place(case, start), _place(case, end)
         if a is None or b is None:
@@ -315,8 +291,13 @@ def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[Rou
         if route.open and route.width < required and _at_a_door(space, route):
             # A door is one narrow place: it has the limit of a pinch, and must
             # not hide a narrower limit that the floor behind it breaks.
-            inner = _inner(case, space, floor, a[1], b[1])
-            if inner is not None and inner.open and inner.width < required:
+            wide = wider.get(space.id)
+            if wide is None:
+                wide = wider[space.id] = floor_of(
+                    space, case.placed, doors_at_least=required, overrides=case.rules
+                )
+            inner = widest(wide, start=a[1], end=b[1], overrides=case.rules)
+            if inner.open and inner.width < required and not _at_a_door(space, inner):
                 route = inner
             else:
                 rule = PINCH[case.rule_set]
@@ -379,7 +360,9 @@ def _route_finding(
     mend = ""
     if verdict != "passes" and pieces:
         away = others[0] if others else _thing_in_way(case, pieces[-1])
-        move = f"move {_thing_in_way(case, pieces[0])} {case.amount(max(short, 0.0))} away from {away}"
+        move = (
+            f"move {_thing_in_way(case, pieces[0])} {case.amount(max(short, 0.0))} away from {away}"
+        )
         if verdict == "fails":
             mend = f"{move[0].upper()}{move[1:]}."
         elif short > 0:

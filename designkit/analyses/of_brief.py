@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from designkit.analyses.layout import LayoutResult, wish_view
+from designkit.analyses.of_layout import LayoutResult, wish_view
 from designkit.balance import Balance
 from designkit.costs.budgeting import Budget
 from designkit.lighting.quick import LightResult
@@ -91,7 +91,9 @@ def _view(id: str, wish: Wish, home: Home, result: LayoutResult) -> BriefLine | 
 
 
 def _light(id: str, wish: Wish, light: LightResult) -> BriefLine | None:
-    rows = [row for row in light.rows if row.id == wish.end or row.id.startswith(f"{wish.end} page")]
+    rows = [
+        row for row in light.rows if row.id == wish.end or row.id.startswith(f"{wish.end} page")
+    ]
     if not rows:
         return None
     pages = [row for row in rows if "page" in row.id] or rows

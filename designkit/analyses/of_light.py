@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from designkit.errors import LookupFailed, nearest
+from designkit.analyses.pick import home_of, layout_of
+from designkit.errors import LookupFailed
 from designkit.lighting.distribution import Photometry
 from designkit.lighting.photometry import read_photometry
 from designkit.lighting.quick import LightResult
@@ -87,15 +88,6 @@ def light(
     LookupFailed
         There is no such layout, or a file is missing.
     """
-    home = project.home if isinstance(project, Project) else project
-    if isinstance(layout, str):
-        id = layout or home.layout or next(iter(home.layouts), "")
-        if id not in home.layouts:
-            raise LookupFailed(
-                "layout",
-                given=id or "none",
-                allowed=", ".join(home.layouts) or "none is in the project",
-                mend=nearest(id, home.layouts),
-            )
-        layout = home.layouts[id]
-    return quick_light(home, layout, dim=dim, age=age, photometry=photometry_of(home, folder))
+    home = home_of(project)
+    plan = layout_of(home, layout)
+    return quick_light(home, plan, dim=dim, age=age, photometry=photometry_of(home, folder))

@@ -1,0 +1,187 @@
+"""The scheme of one layout: shares by area and by view, edges, what would close a gap."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from designkit.analyses.pick import home_of, layout_of
+from designkit.balance import Balance, Gap, band_of, gap, judge, shares
+from designkit.errors import LookupFailed, nearest
+from designkit.model import Finding, Home, Layout, Project
+from designkit.palette.contrast import Edge, edges
+from designkit.palette.finishes import FinishValue, Limits, resolve_all
+from designkit.scene.neighbours import neighbours
+from designkit.scene.surfaces import surfaces
+from designkit.scene.view import FIELDS, Viewpoint, find_viewpoint, look, scene_of, viewpoints
+from designkit.scene.weights import Weight, area_weights, view_weights
+
+__all__ = ["Scheme", "balance", "scheme", "scheme_viewpoints"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Scheme:
+    """Shares in one way of looking, the band, and what would close the gap."""
+
+    by: Literal["area", "view"]
+    viewpoint: Viewpoint | None
+    balance: Balance
+    band: tuple[float, float]
+    finding: Finding
+    gap: Gap
+    finishes: Mapping[str, FinishValue]
+    findings: tuple[Finding, ...]  # finishes whose statements disagree
+    weights: tuple[Weight, ...]
+
+
+def scheme_viewpoints(
+    project: Project | Home, *, layout: str | Layout = ""
+) -> dict[str, Viewpoint]:
+    """Where one can look from: the doors, the seats, the middle of the floor.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+
+    Returns
+    -------
+    dict of str to Viewpoint
+        By id, doors first.
+    """
+    home = home_of(project)
+    return dict(viewpoints(home, layout_of(home, layout)))
+
+
+def _weights(
+    home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
+) -> tuple[tuple[Weight, ...], Viewpoint | None]:
+    if not viewpoint:
+        return area_weights(surfaces(home, layout), night=night), None
+    at = find_viewpoint(viewpoints(home, layout), viewpoint)
+    if field not in FIELDS:
+        raise LookupFailed(
+            "field of view", given=field, allowed=", ".join(FIELDS), mend=nearest(field, FIELDS)
+        )
+    seen = look(scene_of(home, layout), at, fields=[FIELDS[field]], rays=rays)
+    return view_weights(seen[0], night=night), at
+
+
+def scheme(
+    project: Project | Home,
+    *,
+    layout: str | Layout = "",
+    viewpoint: str = "",
+    field: str = "60",
+    night: bool = False,
+    limits: Limits | None = None,
+    rays: int = 4000,
+    pairs: bool = True,
+) -> Scheme:
+    """Shares of black, dark, mid, light, warm and patterned of one layout.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+    viewpoint : str
+        "" counts by area; else the id of a viewpoint, and the view is counted.
+    field : str
+        Field of view, one of `designkit.scene.view.FIELDS`.
+    night : bool
+        Bare window glass counts as the black that it is after dark.
+    limits : Limits, optional
+        What counts as black, dark and light; else the project's rules.
+    rays : int, optional
+        Rays a field.
+    pairs : bool
+        Look for two changes of finish where one does not close the gap.
+
+    Returns
+    -------
+    Scheme
+        With the band, the verdict and the swaps that would move it.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such layout, viewpoint, field or finish.
+    """
+    home = home_of(project)
+    plan = layout_of(home, layout)
+    limits = limits or Limits.of(home.rules)
+    finishes = resolve_all(home.finishes, limits=limits, overrides=home.rules)
+    weights, at = _weights(home, plan, viewpoint, field, night, rays)
+    by: Literal["area", "view"] = "view" if at else "area"
+    found = shares(weights, finishes=finishes, limits=limits, by=by)
+    known = band_of(by, overrides=home.rules)
+    assert known is not None  # there is one for area and for view
+    band, rule = known
+    return Scheme(
+        by=by,
+        viewpoint=at,
+        balance=found,
+        band=band,
+        finding=judge(found, band=band, rule=rule),
+        gap=gap(
+            weights,
+            finishes=finishes,
+            band=band,
+            limits=limits,
+            keep=home.brief.keeps,
+            pairs=pairs,
+            by=by,
+        ),
+        finishes=finishes,
+        findings=tuple(f for value in finishes.values() for f in value.findings),
+        weights=weights,
+    )
+
+
+def balance(project: Project | Home, *, layout: str | Layout = "") -> Balance:
+    """Shares by area of one layout.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+
+    Returns
+    -------
+    Balance
+        See `designkit.balance.shares`.
+    """
+    home = home_of(project)
+    limits = Limits.of(home.rules)
+    return shares(
+        area_weights(surfaces(home, layout_of(home, layout))),
+        finishes=resolve_all(home.finishes, limits=limits, overrides=home.rules),
+        limits=limits,
+    )
+
+
+def scheme_edges(project: Project | Home, *, layout: str | Layout = "") -> Sequence[Edge]:
+    """Finishes that touch or stand in front of each other, strongest edge first.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+
+    Returns
+    -------
+    sequence of Edge
+        With ΔL*, ΔLRV and ΔE00.
+    """
+    home = home_of(project)
+    finishes = resolve_all(home.finishes, limits=Limits.of(home.rules), overrides=home.rules)
+    return edges(neighbours(home, layout_of(home, layout)), finishes=finishes)

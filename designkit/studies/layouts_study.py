@@ -1,0 +1,445 @@
+"""The study "layout options": where everything goes."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any
+
+from designkit.analyses.of_brief import brief, brief_sentence
+from designkit.analyses.of_layout import LayoutResult
+from designkit.analyses.of_layout import layout as analyse
+from designkit.errors import InputError
+from designkit.figures.plan import plan_drawing
+from designkit.figures.svg import to_svg
+from designkit.model import Edit, Home, Layout
+from designkit.reference import lookup
+from designkit.studies.desk import Desk
+from designkit.studies.page import Page
+from designkit.studies.words import (
+    brief_items,
+    finding_rows,
+    length_control,
+    length_of,
+    source_of,
+)
+from designkit.units import file_text, in_sentence
+
+__all__ = ["LayoutOptions", "layout_options"]
+
+SHOWN = 9  # findings that get a number on the drawing
+KINDS = ("route", "view", "seats", "diners", "turning")
+SHOW = [
+    ("routes", "ways through"),
+    ("zones", "use zones"),
+    ("sight", "sight lines"),
+    ("dimensions", "dimensions"),
+]
+
+
+def _letters(ids: list[str]) -> dict[str, str]:
+    """A letter an option, in the order of the file."""
+    return {id: chr(ord("A") + i) if i < 26 else str(i + 1) for i, id in enumerate(ids)}
+
+
+class LayoutOptions:
+    """Holds the desk and answers the page."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.note = desk.note
+        self._results: dict[tuple[str, str], tuple[Home, LayoutResult]] = {}
+        home = desk.home
+        if not home.layouts:
+            raise InputError(
+                "layouts",
+                given="none",
+                allowed="one layout or more",
+                mend="write one under [layouts] in project.toml",
+            )
+        id = home.layout or next(iter(home.layouts))
+        piece = next(iter(home.layouts[id].pieces), "")
+        self.values: dict[str, Any] = {
+            "layout": id,
+            "show": ["routes", "zones", "sight", "dimensions"],
+            "piece": piece,
+            "rules": home.rule_set,
+            **self._where(id, piece),
+        }
+
+    # --- what stands where ---------------------------------------------------
+
+    def _where(self, layout: str, piece: str) -> dict[str, Any]:
+        home = self.desk.home
+        placement = home.layouts[layout].pieces.get(piece)
+        if placement is None:
+            return {"x": 0.0, "y": 0.0, "turn": 0.0, "at_x": "", "at_y": ""}
+        x, y = placement.at
+        return {
+            "x": round(x, 4),
+            "y": round(y, 4),
+            "turn": placement.rotation % 360,
+            "at_x": file_text(x, units=home.units),
+            "at_y": file_text(y, units=home.units),
+        }
+
+    def _move(self, changed: str) -> None:
+        """Turn a moved control into an edit of the placement."""
+        home = self.desk.home
+        layout, piece = self.values["layout"], self.values["piece"]
+        placement = home.layouts[layout].pieces[piece]
+        if placement.locked:
+            raise InputError(
+                home.pieces[placement.item or piece].name,
+                given="locked",
+                allowed="pieces that are not locked",
+                mend="take `locked = true` out of its line in project.toml",
+            )
+        path = f"layouts.{layout}.pieces.{piece}"
+        x, y = placement.at
+        if changed == "turn":
+            turn = float(self.values["turn"]) % 360
+            old = placement.rotation
+            edit = Edit(path=f"{path}.rotation", old=old, new=turn)
+        else:
+            if changed == "at_x":
+                x = length_of(self.values["at_x"], home=home, what="along, from the left")
+            elif changed == "at_y":
+                y = length_of(self.values["at_y"], home=home, what="up, from below")
+            else:
+                x, y = float(self.values["x"]), float(self.values["y"])
+            say = [file_text(v, units=home.units) for v in placement.at]
+            edit = Edit(
+                path=f"{path}.at",
+                old=say,
+                new=[file_text(v, units=home.units) for v in (x, y)],
+            )
+        self.desk.do([edit], merge=True)
+
+    # --- results -------------------------------------------------------------
+
+    def _full(self, id: str) -> LayoutResult:
+        """All numbers of an option that is not being moved, from memory where it may."""
+        home, rules = self.desk.home, self.values["rules"]
+        known = self._results.get((id, rules))
+        if known is not None:
+            old = known[0]
+            same = old.layouts.get(id) == home.layouts[id] and all(
+                getattr(old, name) == getattr(home, name)
+                for name in ("rooms", "openings", "services", "pieces", "rules", "brief")
+            )
+            if same:
+                return known[1]
+        result = analyse(home, layout=id, rule_set=rules)
+        self._results[id, rules] = (home, result)
+        return result
+
+    # --- the page ------------------------------------------------------------
+
+    def controls(self) -> list[dict[str, Any]]:
+        """The six controls and what is folded."""
+        home = self.desk.home
+        layout = home.layouts[self.values["layout"]]
+        letters = _letters(list(home.layouts))
+        points = [p for room in home.rooms.values() for p in room.outline]
+        low_x, high_x = min(p[0] for p in points), max(p[0] for p in points)
+        low_y, high_y = min(p[1] for p in points), max(p[1] for p in points)
+        names = []
+        for id, placement in layout.pieces.items():
+            name = home.pieces[placement.item or id].name
+            number = id.rsplit("_", 1)[-1] if placement.item and id != placement.item else ""
+            names.append([id, f"{name} {number}".strip() if number.isdigit() else name])
+        return [
+            {
+                "kind": "words",
+                "id": "layout",
+                "label": "Option",
+                "choices": [[id, letters[id]] for id in home.layouts],
+            },
+            {"kind": "checks", "id": "show", "label": "Show", "choices": [list(c) for c in SHOW]},
+            {"kind": "choose", "id": "piece", "label": "Move", "choices": names},
+            {
+                "kind": "scale",
+                "id": "turn",
+                "label": "Turn, counter-clockwise",
+                "min": 0,
+                "max": 345,
+                "step": 15,
+                "unit": "°",
+            },
+            length_control("x", "Along, from the left", home=home, low=low_x, high=high_x),
+            length_control("y", "Up, from below", home=home, low=low_y, high=high_y),
+            {
+                "kind": "field",
+                "id": "at_x",
+                "label": "Along, typed",
+                "hint": file_text(1.24, units=home.units),
+                "more": True,
+            },
+            {
+                "kind": "field",
+                "id": "at_y",
+                "label": "Up, typed",
+                "hint": file_text(1.24, units=home.units),
+                "more": True,
+            },
+            {
+                "kind": "words",
+                "id": "rules",
+                "label": "Rule set",
+                "choices": [["home", "home"], ["step-free", "step-free"]],
+                "more": True,
+            },
+        ]
+
+    def _table(self, current: LayoutResult) -> dict[str, Any]:
+        home = self.desk.home
+        letters = _letters(list(home.layouts))
+        results = {
+            id: current if id == self.values["layout"] else self._full(id) for id in home.layouts
+        }
+        lines = {
+            id: brief(self.desk.project, layout=r, kinds=KINDS) for id, r in results.items()
+        }
+        rows: list[list[Any]] = [
+            ["brief", *([brief_sentence(lines[id]).split(" wish")[0] + " met"] for id in results)]
+        ]
+        first = lines[self.values["layout"]]
+        for i, line in enumerate(first):
+            cells = []
+            for id in results:
+                other = lines[id][i]
+                cells.append(f"{other.state}{f', {other.measured}' if other.measured else ''}")
+            rows.append([line.text, *cells])
+        said = home.units
+        rows.append(
+            [
+                "largest circle clear of pieces",
+                *(f"Ø {in_sentence(r.circle, units=said)}" for r in results.values()),
+            ]
+        )
+        rows.append(["free floor", *(f"{r.free_share * 100:.0f} %" for r in results.values())])
+        rows.append(["seats", *(str(r.seats) for r in results.values())])
+        rows.append(["places at the table", *(str(r.diners) for r in results.values())])
+        talks = []
+        for r in results.values():
+            far = max((pair.distance for pair in r.talk), default=None)
+            talks.append("–" if far is None else in_sentence(far, units=said))
+        rows.append(["farthest talk in the group", *talks])
+        counts = []
+        for r in results.values():
+            fails = sum(f.verdict == "fails" for f in r.findings)
+            first_ = sum(f.verdict == "measure first" for f in r.findings)
+            counts.append(f"{fails} fail, {first_} to measure first")
+        rows.append(["findings", *counts])
+        return {
+            "title": "Options side by side",
+            "note": "the same pieces, the same rules",
+            "head": ["", *(f"{letters[id]}  {home.layouts[id].name}" for id in results)],
+            "rows": rows,
+        }
+
+    def _cards(self) -> dict[str, Any]:
+        home = self.desk.home
+        letters = _letters(list(home.layouts))
+        now = home.layouts[self.values["layout"]]
+        cards = []
+        for id, layout in home.layouts.items():
+            differs = [
+                k
+                for k, p in layout.pieces.items()
+                if k not in now.pieces or (p.at, p.rotation) != (now.pieces[k].at, now.pieces[k].rotation)
+            ]
+            result = self._full(id)
+            drawing = plan_drawing(
+                home,
+                layout,
+                scale=100,
+                show=("routes",),
+                routes=[row.line for row in result.routes[:1] if row.line],
+                placed=dict(result.placed),
+                marked=differs,
+            )
+            lines = brief(self.desk.project, layout=result, kinds=())
+            first = result.routes[0] if result.routes else None
+            cards.append(
+                {
+                    "id": id,
+                    "letter": letters[id],
+                    "name": layout.name,
+                    "svg": to_svg(drawing, ids=False),
+                    "current": id == self.values["layout"],
+                    "lines": [
+                        brief_sentence(lines),
+                        *(
+                            [f"{first.name}: {in_sentence(first.route.width, units=home.units)}"]
+                            if first
+                            else []
+                        ),
+                        *([layout.note] if layout.note else []),
+                    ],
+                }
+            )
+        return {"title": "Options", "rows": cards}
+
+    def _working(self, result: LayoutResult) -> list[list[str]]:
+        rows = [
+            [f.what, f.why, source_of(f.rule)]
+            for f in result.findings
+            if f.verdict != "passes" or f.rule.startswith(("plan.route", "plan.view"))
+        ]
+        rows.append(
+            [
+                "measure first",
+                "the margin is smaller than the ± of the dimensions, root of the sum of squares",
+                lookup("plan.known.measured").source,
+            ]
+        )
+        return rows
+
+    def _said(self, result: LayoutResult) -> dict[str, Any]:
+        home = self.desk.home
+        lines = brief(self.desk.project, layout=result, kinds=KINDS)
+        failing = result.failing
+        fails = [f for f in failing if f.verdict == "fails"]
+        answer = f"{brief_sentence(lines)}."
+        if fails:
+            answer += f" {len(fails)} {'thing fails' if len(fails) == 1 else 'things fail'}."
+        elif failing:
+            answer += " Nothing fails; some of it is to be measured first."
+        else:
+            answer += " Nothing fails."
+        return {
+            "where": home.name,
+            "question": "Where does everything go?",
+            "answer": answer,
+            "brief": brief_items(lines),
+            "findings": {
+                "title": "What the plan says",
+                "rows": finding_rows(failing, home=home, numbered=failing[:SHOWN]),
+                "none": "Nothing that fails, and nothing that has to be measured first.",
+            },
+            "tables": [self._table(result)],
+            "working": self._working(result),
+            "actions": self._actions(),
+            "note": self.note,
+        }
+
+    def _actions(self) -> list[dict[str, Any]]:
+        return [
+            {"id": "option", "text": "Keep as an option", "main": True},
+            {"id": "keep", "text": "Keep", "off": not self.desk.edits},
+            {"id": "undo", "text": "Undo", "off": not self.desk.edits},
+            {"id": "redo", "text": "Redo", "off": not self.desk.undone},
+            {"id": "export", "text": "Export sheet"},
+        ]
+
+    def draw(self, *, cards: bool = False) -> dict[str, Any]:
+        """Everything that the page shows now."""
+        home = self.desk.home
+        id = self.values["layout"]
+        result = analyse(home, layout=id, rule_set=self.values["rules"], quick=True)
+        show = [*self.values["show"], "findings", "names", "services"]
+        drawing = plan_drawing(
+            home,
+            home.layouts[id],
+            show=show,
+            findings=result.failing[:SHOWN],
+            routes=[row.line for row in result.routes if row.line],
+            sight=[row.view for row in result.views],
+            placed=dict(result.placed),
+        )
+        shown: dict[str, Any] = {
+            "picture": to_svg(drawing),
+            "said": self._said(result),
+            "controls": self.controls(),
+            "values": dict(self.values),
+        }
+        if cards:
+            shown["options"] = self._cards()
+        return shown
+
+    def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
+        """Answer a control that moved."""
+        if changed is None:
+            return self.draw(cards=True)
+        self.values.update(values)
+        if changed == "layout":
+            pieces = self.desk.home.layouts[self.values["layout"]].pieces
+            if self.values["piece"] not in pieces:
+                self.values["piece"] = next(iter(pieces), "")
+        elif changed in ("x", "y", "turn", "at_x", "at_y"):
+            try:
+                self._move(changed)
+            finally:
+                self.values.update(self._where(self.values["layout"], self.values["piece"]))
+        self.values.update(self._where(self.values["layout"], self.values["piece"]))
+        return self.draw(cards=changed in ("layout", "rules"))
+
+    def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
+        """Answer a button."""
+        desk = self.desk
+        if action == "look":
+            if not desk.look():
+                return None
+            self.note = "Another study kept a change; it is shown here."
+        elif action == "open":
+            self.values["layout"] = str(message["option"])
+        elif action == "undo":
+            desk.undo()
+        elif action == "redo":
+            desk.redo()
+        elif action == "keep":
+            self.note = desk.keep()
+        elif action == "option":
+            self._keep_option()
+        elif action == "export":
+            from designkit.publish import export
+
+            self.note = export(
+                desk.project,
+                folder=desk.folder,
+                names=("furniture-plan", "layout-options"),
+                layout=self.values["layout"],
+            )
+        else:
+            return None
+        if self.values["layout"] not in desk.home.layouts:
+            self.values["layout"] = next(iter(desk.home.layouts))
+        pieces = desk.home.layouts[self.values["layout"]].pieces
+        if self.values["piece"] not in pieces:
+            self.values["piece"] = next(iter(pieces), "")
+        self.values.update(self._where(self.values["layout"], self.values["piece"]))
+        return self.draw(cards=True)
+
+    def _keep_option(self) -> None:
+        """What is drawn becomes an option of its own; the one it came from stays as it was."""
+        desk = self.desk
+        came_from = self.values["layout"]
+        drawn: Layout = desk.home.layouts[came_from]
+        taken = set(desk.home.layouts)
+        id = next(c for c in map(chr, range(ord("a"), ord("z") + 1)) if c not in taken)
+        new = dataclasses.replace(drawn, name=f"{drawn.name}, changed", note="")
+        desk.forget(f"layouts.{came_from}.")
+        desk.add("layouts", id, new)
+        self.note = f"Option {id.upper()} is in the project. {desk.keep()}"
+        self.values["layout"] = id
+
+
+def layout_options(project: str | None = None) -> Page:
+    """The study "layout options" on a project.
+
+    Parameters
+    ----------
+    project : path, optional
+        A project folder; else the one that `designkit lab` opened, the one
+        around the notebook, or a passing copy of the demo.
+
+    Returns
+    -------
+    Page
+        Shown by the notebook as the cell's value.
+    """
+    study = LayoutOptions(Desk(project))
+    return Page(study.show, study.act)
+

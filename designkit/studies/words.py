@@ -1,0 +1,79 @@
+"""What all studies say in the same way: brief, findings, sources, fields."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from designkit.analyses.of_brief import BriefLine
+from designkit.figures.furniture_sheet import finding_sentence
+from designkit.model import Finding, Home
+from designkit.reference import all_rows
+from designkit.units import IMPERIAL, read
+
+__all__ = ["brief_items", "finding_rows", "length_control", "length_of", "source_of"]
+
+
+def brief_items(lines: Iterable[BriefLine]) -> list[dict[str, str]]:
+    """The brief as the page shows it: a square, a state, a text with its number."""
+    return [
+        {
+            "state": line.state,
+            "text": f"{line.text} ({line.measured})" if line.measured else line.text,
+        }
+        for line in lines
+    ]
+
+
+def source_of(rule: str) -> str:
+    """Where a rule comes from, in a few words."""
+    row = all_rows().get(rule)
+    if row is None:
+        return rule.replace("_", " ")
+    where = f"rule {row.locator}, " if row.locator[:1].isalpha() and len(row.locator) < 5 else ""
+    kind = "common practice" if row.kind == "common practice" else row.source
+    return f"{where}{kind}"
+
+
+def finding_rows(
+    findings: Sequence[Finding], *, home: Home, numbered: Sequence[Finding] = ()
+) -> list[dict[str, Any]]:
+    """Findings as rows: number on the drawing, state, sentence, source."""
+    numbers = {id(f): str(n) for n, f in enumerate(numbered, start=1)}
+    return [
+        {
+            "n": numbers.get(id(f), ""),
+            "state": f.verdict,
+            "text": finding_sentence(f, units=home.units),
+            "source": source_of(f.rule),
+        }
+        for f in findings
+    ]
+
+
+def length_control(
+    id: str, label: str, *, home: Home, low: float, high: float, more: bool = False
+) -> dict[str, Any]:
+    """A measuring scale for a length: 10 mm or ½ in a step."""
+    if home.units in IMPERIAL:
+        step = 0.0127
+        unit: dict[str, Any] = {"unit": "ft-in"}
+    else:
+        step = 0.01
+        unit = {"unit": "mm", "factor": 1000}
+    steps = max(1, round((high - low) / step))
+    return {
+        "kind": "scale",
+        "id": id,
+        "label": label,
+        "min": low,
+        "max": low + steps * step,
+        "step": step,
+        "more": more,
+        **unit,
+    }
+
+
+def length_of(text: str, *, home: Home, what: str) -> float:
+    """A typed length in metres; a wrong one says how to write it."""
+    return read(text, units=home.units, what=what)
