@@ -59,6 +59,24 @@ def _rules(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("words", nargs="*", help="only rows that hold all these words")
 
 
+def _figures(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", help="project folder")
+    parser.add_argument("--out", default="", help="folder for the files; else issued/figures")
+    parser.add_argument("--layout", default="", help="the layout shown; else the current one")
+    parser.add_argument("--only", action="append", metavar="NAME", help="only this figure")
+    parser.add_argument(
+        "--format", action="append", dest="formats", metavar="KIND", help="png, svg or pdf"
+    )
+    parser.add_argument("--dpi", type=float, default=150.0, help="of the PNG pictures")
+    parser.add_argument("--date", default="", help="printed on the sheets, as 2026-11-25")
+
+
+def _lab(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", nargs="?", default="", help="project folder; else a demo's copy")
+    parser.add_argument("--no-browser", action="store_true", help="only say the address")
+    parser.add_argument("--port", type=int, default=0, help="of the server; else a free one")
+
+
 COMMANDS: tuple[Command, ...] = (
     Command(
         name="new",
@@ -71,6 +89,18 @@ COMMANDS: tuple[Command, ...] = (
         help="say everything that has to be mended in a project",
         run="designkit.project.commands:check",
         arguments=_check,
+    ),
+    Command(
+        name="figures",
+        help="write all figures of a project as PNG, SVG and PDF",
+        run="designkit.publish.commands:figures",
+        arguments=_figures,
+    ),
+    Command(
+        name="lab",
+        help="open the studies on a project in JupyterLab",
+        run="designkit.studies.lab:lab",
+        arguments=_lab,
     ),
     Command(
         name="schema",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -15,15 +16,17 @@ from designkit.plan.measure import combined, judge
 from designkit.plan.onplan import floor_of, hang, opening_of, talk, view_from
 from designkit.plan.openings import OpeningAt
 from designkit.plan.place import Placed
-from designkit.plan.routelines import RouteLine, route_line
+from designkit.plan.routelines import SEGMENTS, RouteLine, route_line
 from designkit.plan.routes import Route, widest
 from designkit.plan.seating import SeatPair
 from designkit.plan.sight import Occluder, View
 from designkit.plan.space import Space, free_floor, largest_clear_circle
+from designkit.units import in_sentence
 
 __all__ = ["LayoutResult", "RouteRow", "ViewRow", "layout"]
 
 OUTSIDE = ("stair", "stair hall", "outside", "lift")  # an entrance leads there
+QUICK_SEGMENTS = 4  # chords a quarter of an arc of a line drawn while a control moves
 PINCH = {"home": "plan.route.pinch", "step-free": "plan.route.narrow_width"}
 SEATED = ("sofa", "daybed", "armchair")  # kinds that make the talking group
 
@@ -137,8 +140,9 @@ def layout(
     id = layout_id(home, layout) if isinstance(layout, str) else ""
     layout = layout_of(home, layout)
     case = case_of(home, layout, rule_set=rule_set)
+    wide = max([case.value("plan.route.main"), *(r[3] for r in _wanted_routes(case))])
     floors = {
-        space.id: floor_of(space, case.placed, overrides=case.rules)
+        space.id: floor_of(space, case.placed, doors_at_least=wide, overrides=case.rules)
         for space in case.spaces.values()
     }
     routes = tuple(_routes(case, floors, quick=quick))
@@ -262,17 +266,44 @@ def _said(case: Case, name: str) -> str:
     return case.name(name).removeprefix("the ") if name in case.placed else name
 
 
-def _at_a_door(space: Space, route: Route) -> bool:
-    """Whether the narrowest place is a door's own clear width."""
-    doors = {at.id for at in space.openings if at.opening.kind != "passage"}
-    return any(id in doors for id in route.between) and all(
-        id in doors or " wall " in id for id in route.between
+def _narrowest(
+    case: Case, space: Space, floor: Floor, start: Place, end: Place, required: float
+) -> tuple[Route, bool]:
+    """The widest route, and whether a door's own clear width is what limits it.
+
+    The floor takes narrow doors as wide as a main route, so that a door does
+    not hide what stands behind it; the doors are held against it here.
+    """
+    route = widest(floor, start=start, end=end, overrides=case.rules)
+    doors = [at for at in _ways_out(space) if at.id in (start, end)]
+    if not route.open or not doors:
+        return route, False
+    narrow = min(doors, key=lambda at: at.clear)
+    behind = {at.id for at in doors if at.opening.kind != "passage"}
+    at_door = (
+        bool(route.between)
+        and all(id in behind or " wall " in id for id in route.between)
+        and any(id in behind for id in route.between)
     )
+    if not at_door and route.width < max(required, narrow.clear):
+        return route, False
+    if route.width < narrow.clear:
+        return route, True
+    name = narrow.opening.name or narrow.id
+    clear = in_sentence(narrow.clear, units=case.home.units)
+    limited = dataclasses.replace(
+        route,
+        width=narrow.clear,
+        between=(narrow.id, narrow.id),
+        points=(narrow.clear_left, narrow.clear_right),
+        at=narrow.centre,
+        why=f"the clear width of the {name} is the narrowest place: {clear}",
+    )
+    return limited, narrow.opening.kind != "passage"
 
 
 def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[RouteRow]:
     rows = []
-    wider: dict[str, Floor] = {}  # floors with their doors taken as wide enough
     for id, start, end, required, rule in _wanted_routes(case):
         a, b = _place(case, start), _place(case, end)
         if a is None or b is None:
@@ -285,25 +316,24 @@ def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[Rou
                 allowed="two places in rooms that passages join",
                 mend="name places of one space, or draw the passage between the rooms",
             )
-        floor = floors[a[0]]
-        route = widest(floor, start=a[1], end=b[1], overrides=case.rules)
         space = case.spaces[a[0]]
-        if route.open and route.width < required and _at_a_door(space, route):
-            # A door is one narrow place: it has the limit of a pinch, and must
-            # not hide a narrower limit that the floor behind it breaks.
-            wide = wider.get(space.id)
-            if wide is None:
-                wide = wider[space.id] = floor_of(
-                    space, case.placed, doors_at_least=required, overrides=case.rules
-                )
-            inner = widest(wide, start=a[1], end=b[1], overrides=case.rules)
-            if inner.open and inner.width < required and not _at_a_door(space, inner):
-                route = inner
-            else:
-                rule = PINCH[case.rule_set]
-                required = min(required, case.value(rule))
+        route, doorway = _narrowest(case, space, floors[space.id], a[1], b[1], required)
+        if doorway:
+            # A door is one narrow place: it has the limit of a pinch.
+            rule = PINCH[case.rule_set]
+            required = min(required, case.value(rule))
         drawn = route.open and (not quick or id in case.home.brief.wishes)
-        line = route_line(floor, route=route, start=a[1], end=b[1]) if drawn else None
+        line = (
+            route_line(
+                floors[space.id],
+                route=route,
+                start=a[1],
+                end=b[1],
+                segments=QUICK_SEGMENTS if quick else SEGMENTS,
+            )
+            if drawn
+            else None
+        )
         rows.append(
             RouteRow(
                 id=id,

@@ -461,6 +461,34 @@ def _room_height(rooms: Mapping[str, Room] | None, placement: Placement) -> floa
     return min(rooms.values(), key=lambda room: Polygon(room.outline).distance(point)).height
 
 
+# What stands where it stood: a page that moves one piece asks for all the others again.
+_KNOWN: dict[tuple[str, str, Placement, float | None], tuple[Piece, object, Placed]] = {}
+_MOST = 512
+
+
+def _placed(
+    id: str,
+    piece: Piece,
+    placement: Placement,
+    base: float | None,
+    overrides: Mapping[str, float] | None,
+    *,
+    host: str = "",
+) -> Placed:
+    """`place`, remembered for the same piece in the same place."""
+    key = (id, host, placement, base)
+    known = _KNOWN.get(key)
+    if known is not None and known[0] == piece and known[1] == (overrides or {}):
+        return known[2]
+    thing = place(id, piece, placement, base=base, overrides=overrides)
+    if host:
+        thing = replace(thing, host=host)
+    if len(_KNOWN) >= _MOST:
+        _KNOWN.clear()
+    _KNOWN[key] = (piece, dict(overrides or {}), thing)
+    return thing
+
+
 def place_all(
     pieces: Mapping[str, Piece],
     layout: Layout,
@@ -527,7 +555,7 @@ def place_all(
         if base is None and _mount(piece) == "ceiling":
             height = _room_height(rooms, placement)
             base = None if height is None else height - piece.size[2]
-        done[id] = place(id, piece, placement, base=base, overrides=overrides)
+        done[id] = _placed(id, piece, placement, base, overrides)
         return done[id]
 
     for id in layout.pieces:
@@ -544,8 +572,7 @@ def place_all(
                 thing.piece, id=id, placement=layout.pieces[id], chair=chair, overrides=overrides
             )
             for name, placement in places.items():
-                seat = place(name, chair, placement, base=thing.base, overrides=overrides)
-                out[name] = replace(seat, host=id)
+                out[name] = _placed(name, chair, placement, thing.base, overrides, host=id)
     return out
 
 

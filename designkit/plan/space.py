@@ -249,6 +249,21 @@ def spaces(home: Home, *, overrides: Mapping[str, float] | None = None) -> dict[
         An opening or a service names a room that is not there.
     """
     rules = {**home.rules, **(overrides or {})}
+    shell = (home.rooms, home.openings, home.services, rules)
+    for known, found in _KNOWN:
+        if known == shell:
+            return dict(found)
+    result = _spaces(home, rules)
+    _KNOWN.append((shell, result))
+    del _KNOWN[:-4]
+    return dict(result)
+
+
+# The last shells that were laid out: a page asks for the same one at each key press.
+_KNOWN: list[tuple[tuple[object, ...], dict[str, Space]]] = []
+
+
+def _spaces(home: Home, rules: Mapping[str, float]) -> dict[str, Space]:
     polygons: dict[str, Polygon] = {}
     repairs: dict[str, tuple[str, ...]] = {}
     walls: dict[str, tuple[Wall, ...]] = {}

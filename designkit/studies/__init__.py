@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from designkit.studies.black_study import share_of_black
     from designkit.studies.budget_study import budget_scenarios
     from designkit.studies.layouts_study import layout_options
     from designkit.studies.light_study import light
-    from designkit.studies.black_study import share_of_black
 
 __all__ = ["budget_scenarios", "layout_options", "light", "share_of_black"]
 

@@ -16,6 +16,7 @@ from designkit.model import Edit, Home, Layout
 from designkit.reference import lookup
 from designkit.studies.desk import Desk
 from designkit.studies.page import Page
+from designkit.studies.study import Study
 from designkit.studies.words import (
     brief_items,
     finding_rows,
@@ -42,12 +43,14 @@ def _letters(ids: list[str]) -> dict[str, str]:
     return {id: chr(ord("A") + i) if i < 26 else str(i + 1) for i, id in enumerate(ids)}
 
 
-class LayoutOptions:
-    """Holds the desk and answers the page."""
+class LayoutOptions(Study):
+    """Which layouts there are, what moves, and what each gives."""
+
+    sheets = ("furniture-plan", "layout-options")
+    cards_on = frozenset({"layout", "rules"})
 
     def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        self.note = desk.note
+        super().__init__(desk)
         self._results: dict[tuple[str, str], tuple[Home, LayoutResult]] = {}
         home = desk.home
         if not home.layouts:
@@ -198,9 +201,7 @@ class LayoutOptions:
         results = {
             id: current if id == self.values["layout"] else self._full(id) for id in home.layouts
         }
-        lines = {
-            id: brief(self.desk.project, layout=r, kinds=KINDS) for id, r in results.items()
-        }
+        lines = {id: brief(self.desk.project, layout=r, kinds=KINDS) for id, r in results.items()}
         rows: list[list[Any]] = [
             ["brief", *([brief_sentence(lines[id]).split(" wish")[0] + " met"] for id in results)]
         ]
@@ -248,7 +249,8 @@ class LayoutOptions:
             differs = [
                 k
                 for k, p in layout.pieces.items()
-                if k not in now.pieces or (p.at, p.rotation) != (now.pieces[k].at, now.pieces[k].rotation)
+                if k not in now.pieces
+                or (p.at, p.rotation) != (now.pieces[k].at, now.pieces[k].rotation)
             ]
             result = self._full(id)
             drawing = plan_drawing(
@@ -321,18 +323,9 @@ class LayoutOptions:
             },
             "tables": [self._table(result)],
             "working": self._working(result),
-            "actions": self._actions(),
+            "actions": self.actions({"id": "option", "text": "Keep as an option", "main": True}),
             "note": self.note,
         }
-
-    def _actions(self) -> list[dict[str, Any]]:
-        return [
-            {"id": "option", "text": "Keep as an option", "main": True},
-            {"id": "keep", "text": "Keep", "off": not self.desk.edits},
-            {"id": "undo", "text": "Undo", "off": not self.desk.edits},
-            {"id": "redo", "text": "Redo", "off": not self.desk.undone},
-            {"id": "export", "text": "Export sheet"},
-        ]
 
     def draw(self, *, cards: bool = False) -> dict[str, Any]:
         """Everything that the page shows now."""
@@ -359,58 +352,34 @@ class LayoutOptions:
             shown["options"] = self._cards()
         return shown
 
-    def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
-        """Answer a control that moved."""
-        if changed is None:
-            return self.draw(cards=True)
-        self.values.update(values)
-        if changed == "layout":
-            pieces = self.desk.home.layouts[self.values["layout"]].pieces
-            if self.values["piece"] not in pieces:
-                self.values["piece"] = next(iter(pieces), "")
-        elif changed in ("x", "y", "turn", "at_x", "at_y"):
-            try:
-                self._move(changed)
-            finally:
-                self.values.update(self._where(self.values["layout"], self.values["piece"]))
-        self.values.update(self._where(self.values["layout"], self.values["piece"]))
-        return self.draw(cards=changed in ("layout", "rules"))
+    def choose(self, changed: str) -> None:
+        """Move what the control moves."""
+        if changed in ("x", "y", "turn", "at_x", "at_y"):
+            self._move(changed)
 
-    def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
-        """Answer a button."""
-        desk = self.desk
-        if action == "look":
-            if not desk.look():
-                return None
-            self.note = "Another study kept a change; it is shown here."
-        elif action == "open":
-            self.values["layout"] = str(message["option"])
-        elif action == "undo":
-            desk.undo()
-        elif action == "redo":
-            desk.redo()
-        elif action == "keep":
-            self.note = desk.keep()
-        elif action == "option":
-            self._keep_option()
-        elif action == "export":
-            from designkit.publish import export
-
-            self.note = export(
-                desk.project,
-                folder=desk.folder,
-                names=("furniture-plan", "layout-options"),
-                layout=self.values["layout"],
-            )
-        else:
-            return None
-        if self.values["layout"] not in desk.home.layouts:
-            self.values["layout"] = next(iter(desk.home.layouts))
-        pieces = desk.home.layouts[self.values["layout"]].pieces
+    def check_values(self) -> None:
+        """The option and the piece must be there; the fields show where it stands."""
+        layouts = self.desk.home.layouts
+        if self.values["layout"] not in layouts:
+            self.values["layout"] = next(iter(layouts))
+        pieces = layouts[self.values["layout"]].pieces
         if self.values["piece"] not in pieces:
             self.values["piece"] = next(iter(pieces), "")
         self.values.update(self._where(self.values["layout"], self.values["piece"]))
-        return self.draw(cards=True)
+
+    def where(self) -> dict[str, str]:
+        """The sheets are about the option that is drawn."""
+        return {"layout": self.values["layout"]}
+
+    def other(self, action: str, message: Mapping[str, Any]) -> bool:
+        """Open an option, or keep what is drawn as one."""
+        if action == "open":
+            self.values["layout"] = str(message["option"])
+        elif action == "option":
+            self._keep_option()
+        else:
+            return False
+        return True
 
     def _keep_option(self) -> None:
         """What is drawn becomes an option of its own; the one it came from stays as it was."""
@@ -442,4 +411,3 @@ def layout_options(project: str | None = None) -> Page:
     """
     study = LayoutOptions(Desk(project))
     return Page(study.show, study.act)
-

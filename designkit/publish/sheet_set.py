@@ -1,0 +1,386 @@
+"""Which sheets a project has, and how each is made from its results.
+
+The client is the audience of every sheet here: suppliers, trade prices,
+margin and studio notes are on none of them.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from designkit.analyses.of_brief import brief, brief_sentence
+from designkit.analyses.of_layout import LayoutResult
+from designkit.analyses.of_layout import layout as analyse_layout
+from designkit.analyses.of_light import light as analyse_light
+from designkit.analyses.of_light import photometry_of
+from designkit.analyses.of_scheme import scheme, scheme_edges, scheme_viewpoints
+from designkit.analyses.pick import layout_id
+from designkit.costs.budgeting import Budget, budget
+from designkit.costs.quotes import level
+from designkit.errors import LookupFailed, nearest
+from designkit.figures.balance import balance_sheet
+from designkit.figures.budget import scenarios
+from designkit.figures.ceiling import ceiling_plan, light_answer
+from designkit.figures.chance import chance
+from designkit.figures.drawing import Drawing
+from designkit.figures.finishes import finishes_sheet
+from designkit.figures.furniture_sheet import furniture_plan_sheet
+from designkit.figures.layouts_sheet import Measure, Option, options_sheet
+from designkit.figures.quotes import quotes
+from designkit.figures.schedule import schedule
+from designkit.figures.sheet import TitleBlock
+from designkit.figures.tables import table_sheets
+from designkit.model import Home, Project
+from designkit.reference import value
+from designkit.schedule.programme import programme
+from designkit.takeoff.assemble import takeoff
+from designkit.takeoff.tables import finish_schedule, furniture_schedule
+from designkit.units import IMPERIAL, in_sentence
+
+__all__ = ["NAMES", "Entry", "sheet_set"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Entry:
+    """One figure of the set."""
+
+    name: str  # of its files
+    title: str
+    drawings: tuple[Drawing, ...]  # more than one where it runs over
+
+
+@dataclass(eq=False)
+class _Desk:
+    """What the makers share; results are made once."""
+
+    project: Project
+    layout: str
+    folder: Path | None
+    today: datetime.date
+    result: LayoutResult | None = None
+    money: Budget | None = None
+
+    @property
+    def home(self) -> Home:
+        return self.project.home
+
+    def block(self, title: str, number: str, sheet: int, of: int) -> TitleBlock:
+        return TitleBlock(
+            project=self.home.name,
+            title=title,
+            number=number,
+            date=self.today.isoformat(),
+            sheet=sheet,
+            sheets=of,
+            client=self.home.brief.client,
+        )
+
+    def of_layout(self) -> LayoutResult:
+        if self.result is None:
+            self.result = analyse_layout(self.home, layout=self.layout)
+        return self.result
+
+    def of_money(self) -> Budget:
+        if self.money is None:
+            self.money = budget(self.project, scenarios=["", *self.home.scenarios][:5])
+        return self.money
+
+    @property
+    def small(self) -> str:
+        return "Letter" if self.home.units in IMPERIAL else "A4"
+
+    @property
+    def large(self) -> str:
+        return "Tabloid" if self.home.units in IMPERIAL else "A3"
+
+
+Maker = Callable[[_Desk, Callable[[str], TitleBlock]], Sequence[Drawing]]
+
+
+def _furniture(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    result = desk.of_layout()
+    lines = brief(desk.project, layout=result)
+    return [
+        furniture_plan_sheet(
+            desk.home,
+            result.layout,
+            block=block(f"Furniture plan, {result.layout.name}"),
+            findings=result.failing[:8],
+            routes=[row.line for row in result.routes if row.line],
+            sight=[row.view for row in result.views if _wished(desk.home, row.piece)],
+            limits=["plan.route.main", "plan.table.sit"],
+            answer=f"{brief_sentence(lines)}.",
+            paper=desk.large,
+        )
+    ]
+
+
+def _wished(home: Home, piece: str) -> bool:
+    starts = [w.start for w in home.brief.wishes.values() if w.kind == "view"]
+    return piece in starts or piece.rsplit("_", 1)[0] in starts
+
+
+def _sentence(home: Home, result: LayoutResult) -> str:
+    """What is good about a layout and what is not, in one honest sentence."""
+    fails = [f for f in result.findings if f.verdict == "fails"]
+    first = result.routes[0] if result.routes else None
+    good = ""
+    if first is not None and first.route.open:
+        width = in_sentence(first.route.width, units=home.units)
+        good = f"{first.name[:1].upper()}{first.name[1:]} is {width} wide"
+    if not fails:
+        return f"{good or 'It can be walked'}; nothing fails."
+    worst = fails[0]
+    what = worst.what[:1].lower() + worst.what[1:]
+    more = f", and {len(fails) - 1} more" if len(fails) > 1 else ""
+    return f"{good + '; ' if good else ''}what fails: {what}{more}."
+
+
+def _layouts(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    home = desk.home
+    results = {id: analyse_layout(home, layout=id) for id in list(home.layouts)[:4]}
+    wish = next((w for w in home.brief.wishes.values() if w.kind == "route"), None)
+    wanted = (wish.at_least if wish else None) or value("plan.route.main", home.rules)
+    widths = [r.routes[0].route.width if r.routes else None for r in results.values()]
+    views = [
+        max((v.view.share for v in r.views if _wished(home, v.piece)), default=None)
+        for r in results.values()
+    ]
+    measures = [
+        Measure(
+            name="Main route, narrowest place",
+            note=f"{in_sentence(wanted, units=home.units)} wanted, "
+            + ("the brief" if wish else "common practice"),
+            low=0.5,
+            high=1.3,
+            limit=wanted,
+        ),
+        Measure(
+            name="Largest circle clear of pieces",
+            note=f"{in_sentence(value('plan.stepfree.turning'), units=home.units)} "
+            "turns a wheelchair",
+            low=1.0,
+            high=max(3.0, *(round(r.circle + 0.5, 1) for r in results.values())),
+            limit=value("plan.stepfree.turning"),
+        ),
+    ]
+    rows = [[w, r.circle] for w, r in zip(widths, results.values(), strict=True)]
+    if any(v is not None for v in views):
+        view = next(w for w in home.brief.wishes.values() if w.kind == "view")
+        name = home.openings[view.end].name or view.end
+        measures.insert(
+            1,
+            Measure(
+                name=f"Share of the {name} seen from the {home.pieces[view.start].name}"
+                if view.start in home.pieces
+                else f"Share of the {name} seen",
+                note="more is better",
+                low=0.0,
+                high=1.0,
+                kind="share",
+                limit=view.at_least,
+            ),
+        )
+        for row, share in zip(rows, views, strict=True):
+            row.insert(1, share)
+    options = []
+    for row, (_, result) in zip(rows, results.items(), strict=True):
+        lines = brief(desk.project, layout=result)
+        first = result.routes[0] if result.routes else None
+        options.append(
+            Option(
+                name=result.layout.name,
+                layout=result.layout,
+                values=tuple(row),
+                sentence=_sentence(home, result),
+                brief=brief_sentence(lines),
+                routes=tuple(r.line for r in result.routes[:1] if r.line),
+                sight=tuple(v.view for v in result.views if _wished(home, v.piece)),
+                narrow=first.route.points if first else None,
+            )
+        )
+    return [
+        options_sheet(
+            home,
+            options,
+            measures=measures,
+            block=block(f"{len(options)} layouts on one scale"),
+            paper=desk.large,
+        )
+    ]
+
+
+def _light(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    result = analyse_light(desk.home, layout=desk.layout, folder=desk.folder)
+    return [
+        ceiling_plan(
+            desk.home,
+            desk.home.layouts[desk.layout],
+            light=result,
+            block=block("Ceiling and light"),
+            answer=light_answer(result),
+            paper=desk.large,
+            photometry=photometry_of(desk.home, desk.folder),
+        )
+    ]
+
+
+def _black(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    points = list(scheme_viewpoints(desk.home, layout=desk.layout))
+    asked = [w.start for w in desk.home.brief.wishes.values() if w.kind == "view"]
+    views = [
+        *[p for p in points if "front" in p or "hall" in p][:1],
+        *[p for p in points if p in asked or p.rsplit("_", 1)[0] in asked][:1],
+        *[p for p in points if "table" in p][:1],
+    ]
+    ways = [scheme(desk.home, layout=desk.layout)]
+    ways += [scheme(desk.home, layout=desk.layout, viewpoint=v) for v in dict.fromkeys(views)]
+    return [balance_sheet(ways, home=desk.home, block=block("Share of black"), paper=desk.small)]
+
+
+def _finishes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    way = scheme(desk.home, layout=desk.layout, pairs=False)
+    used = list(
+        dict.fromkeys(
+            w.finish
+            for w in sorted(way.weights, key=lambda w: -w.weight)
+            if w.finish in way.finishes
+        )
+    )
+    return finishes_sheet(
+        [way.finishes[f] for f in used],
+        home=desk.home,
+        edges=scheme_edges(desk.home, layout=desk.layout),
+        block=block("Finishes"),
+        paper=desk.large,
+    )
+
+
+def _scenarios(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return [scenarios(desk.of_money(), block=block("Budget scenarios"), paper=desk.small)]
+
+
+def _chance(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return [chance(desk.of_money(), block=block("Chance to stay under the cap"), paper=desk.small)]
+
+
+def _quotes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    found: list[Drawing] = []
+    for scope in desk.home.scopes:
+        result = level(desk.project, scope=scope, on=desk.today.isoformat())
+        found += quotes(result, block=block(f"Quotes, {result.name}"), paper=desk.small)
+    return found
+
+
+def _schedule(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    result = programme(desk.project, today=desk.today)
+    return [schedule(result, block=block("Schedule back from installation"), paper=desk.small)]
+
+
+def _furniture_table(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    rows = furniture_schedule(desk.project, layout=desk.layout, audience="client")
+    return table_sheets(rows, block=block("Furniture schedule"), paper=desk.small)
+
+
+def _finish_table(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    rows = finish_schedule(desk.project, audience="client")
+    return table_sheets(rows, block=block("Finish schedule"), paper=desk.small)
+
+
+def _takeoff(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    rows = takeoff(desk.project, desk.layout)
+    return table_sheets(rows, block=block("Quantities to order"), paper=desk.small)
+
+
+# name -> title, drawing number, maker, and what the project must hold for it
+_SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
+    "furniture-plan": ("Furniture plan", "L-201", _furniture, lambda p: bool(p.home.layouts)),
+    "layout-options": ("Layout options", "L-202", _layouts, lambda p: len(p.home.layouts) > 1),
+    "light": (
+        "Ceiling and light",
+        "L-204",
+        _light,
+        lambda p: any(layout.lamps for layout in p.home.layouts.values()),
+    ),
+    "share-of-black": ("Share of black", "D-301", _black, lambda p: bool(p.home.finishes)),
+    "finishes": ("Finishes", "D-302", _finishes, lambda p: bool(p.home.finishes)),
+    "budget-scenarios": ("Budget scenarios", "D-401", _scenarios, lambda p: bool(p.costs)),
+    "budget-chance": (
+        "Chance to stay under the cap",
+        "D-402",
+        _chance,
+        lambda p: bool(p.costs) and p.home.brief.budget is not None,
+    ),
+    "quotes": ("Quotes", "D-403", _quotes, lambda p: bool(p.home.scopes and p.quotes)),
+    "schedule": (
+        "Schedule back from installation",
+        "D-501",
+        _schedule,
+        lambda p: bool(p.tasks and p.home.brief.date),
+    ),
+    "furniture-schedule": (
+        "Furniture schedule",
+        "D-601",
+        _furniture_table,
+        lambda p: bool(p.home.layouts),
+    ),
+    "finish-schedule": ("Finish schedule", "D-602", _finish_table, lambda p: bool(p.home.finishes)),
+    "take-off": ("Quantities to order", "D-603", _takeoff, lambda p: bool(p.home.layouts)),
+}
+NAMES = tuple(_SET)
+
+
+def sheet_set(
+    project: Project,
+    *,
+    names: Sequence[str] = NAMES,
+    layout: str = "",
+    folder: Path | None = None,
+    today: datetime.date,
+) -> list[Entry]:
+    """The sheets of a project that it has the data for.
+
+    Parameters
+    ----------
+    project : Project
+        From `designkit.project.read`.
+    names : sequence of str
+        Some of `NAMES`.
+    layout : str
+        The layout that the sheets show; "" is the current one.
+    folder : Path, optional
+        The project folder, for photometric files.
+    today : date
+        Printed as the sheet's date, and the day that dates are counted from.
+
+    Returns
+    -------
+    list of Entry
+        In the order of the set; a sheet that the project has no data for is
+        not there.
+
+    Raises
+    ------
+    LookupFailed
+        A name is not in the set, or there is no such layout.
+    """
+    for name in names:
+        if name not in _SET:
+            raise LookupFailed(
+                "figure", given=name, allowed=", ".join(NAMES), mend=nearest(name, NAMES)
+            )
+    chosen = [name for name in NAMES if name in names and _SET[name][3](project)]
+    id = layout_id(project.home, layout) if project.home.layouts else ""
+    desk = _Desk(project=project, layout=id, folder=folder, today=today)
+    found = []
+    for sheet, name in enumerate(chosen, start=1):
+        title, number, maker, _ = _SET[name]
+
+        def block(words: str, number: str = number, sheet: int = sheet) -> TitleBlock:
+            return desk.block(words, number, sheet, len(chosen))
+
+        found.append(Entry(name=name, title=title, drawings=tuple(maker(desk, block))))
+    return found
