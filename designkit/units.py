@@ -645,6 +645,10 @@ def in_sentence(
     '134.5_sq_ft'
     """
     _finite(value, what=kind)
+    if value < 0:
+        # A sentence has the true minus sign; a hyphen breaks the line.
+        text = in_sentence(-value, kind=kind, units=units, places=places)
+        return f"−{text}" if any(c in "123456789½¼¾" for c in text) else text
     imperial = units in IMPERIAL
     if kind == "length":
         if imperial:

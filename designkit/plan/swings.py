@@ -337,7 +337,6 @@ def windows_over_a_drop(case: Case) -> Iterator[Finding]:
                     ),
                     about=(opening.id,),
                     at=opening.centre,
-                    line=(opening.left, opening.right),
                 )
             yield from _climbable(case, space, opening, fall, drop is None)
 

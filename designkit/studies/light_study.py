@@ -8,7 +8,7 @@ from designkit.analyses.of_brief import brief, brief_sentence
 from designkit.analyses.of_light import light as analyse
 from designkit.analyses.of_light import photometry_of
 from designkit.errors import InputError
-from designkit.figures.ceiling import ceiling_plan, light_answer
+from designkit.figures.ceiling import ceiling_plan, light_answer, light_findings
 from designkit.figures.svg import to_svg
 from designkit.lighting.quick import LightResult
 from designkit.model import Edit
@@ -235,7 +235,7 @@ class Light(Study):
             photometry=photometry_of(home, self.desk.folder),
         )
         lines = brief(self.desk.project, light=result, kinds=("light",))
-        failing = [f for f in result.findings if f.verdict != "passes"]
+        failing = light_findings(result)
         working = [[row.name, row.why, source_of(row.wanted.rule)] for row in result.rows]
         working += [["method", text, "this study"] for text in result.method]
         return {
@@ -249,7 +249,7 @@ class Light(Study):
                 "brief": brief_items(lines),
                 "findings": {
                     "title": "What the light says",
-                    "rows": finding_rows(failing, home=home),
+                    "rows": finding_rows(failing, home=home, numbered=failing),
                     "none": "Nothing is short, and nothing has to be measured first.",
                 },
                 "tables": self._tables(result),
