@@ -7,6 +7,9 @@ from collections.abc import Iterable
 
 import hypothesis
 import pytest
+from lab_fixtures import browser, lab, study
+
+__all__ = ["browser", "lab", "study"]
 
 hypothesis.settings.register_profile("fixed", derandomize=True, deadline=None)
 hypothesis.settings.load_profile("fixed")

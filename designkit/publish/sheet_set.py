@@ -21,7 +21,7 @@ from designkit.analyses.pick import layout_id
 from designkit.costs.budgeting import Budget, budget
 from designkit.costs.quotes import level
 from designkit.errors import LookupFailed, nearest
-from designkit.figures.balance import balance_sheet
+from designkit.figures.balance import balance_figure
 from designkit.figures.budget import scenarios
 from designkit.figures.ceiling import ceiling_plan, light_answer
 from designkit.figures.chance import chance
@@ -238,7 +238,7 @@ def _black(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]
     ]
     ways = [scheme(desk.home, layout=desk.layout)]
     ways += [scheme(desk.home, layout=desk.layout, viewpoint=v) for v in dict.fromkeys(views)]
-    return [balance_sheet(ways, home=desk.home, block=block("Share of black"), paper=desk.small)]
+    return [balance_figure(ways, home=desk.home, block=block("Share of black"), paper=desk.small)]
 
 
 def _finishes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:

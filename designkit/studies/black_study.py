@@ -8,6 +8,7 @@ from designkit.analyses.of_brief import brief, brief_sentence
 from designkit.analyses.of_scheme import Scheme, scheme, scheme_edges, scheme_viewpoints
 from designkit.errors import InputError, LookupFailed
 from designkit.figures.balance import balance_figure
+from designkit.figures.item_words import swap_words
 from designkit.figures.svg import to_svg
 from designkit.model import Edit
 from designkit.palette.finishes import Limits
@@ -184,9 +185,7 @@ class ShareOfBlack(Study):
         ]
         swaps = [
             [
-                "; ".join(
-                    f"{c.item.replace('_', ' ')}: {home.finishes[c.new].name}" for c in swap.changes
-                ),
+                swap_words(home, swap),
                 f"{swap.share * 100:.1f} %",
                 "meets the band" if swap.inside else "comes nearer",
             ]

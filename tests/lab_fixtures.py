@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import socket
@@ -16,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[1]
 SCREENS = ROOT / "build" / "screens"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = [
@@ -152,11 +151,9 @@ def open_study(browser: object, lab: Lab, name: str, *, width: int = 1280) -> St
     page.goto(f"{lab.url}/doc/tree/notebooks/{name}.ipynb?reset")
     page.wait_for_selector(".jp-Notebook", timeout=60_000)
     page.wait_for_function("() => document.querySelectorAll('.jp-Cell').length > 0")
-    page.wait_for_selector("[data-status='idle'], .jp-Notebook-ExecutionIndicator", timeout=60_000)
-    page.keyboard.press("Escape")
-    page.evaluate("() => document.querySelector('.jp-Notebook').focus()")
-    page.click("text=Run", timeout=10_000)
-    page.click("text=Run All Cells", timeout=10_000)
+    page.wait_for_timeout(800)
+    page.click('.lm-MenuBar-itemLabel:text-is("Run")', timeout=10_000)
+    page.click('.lm-Menu-itemLabel:text-is("Run All Cells")', timeout=10_000)
     page.wait_for_selector(".dk-page svg", timeout=60_000)
     page.wait_for_timeout(400)
     return study
@@ -173,26 +170,3 @@ def study(browser: object, lab: Lab) -> Iterator[object]:
     yield start
     for s in opened:
         s.page.close()
-
-
-def notebook(line: str) -> str:
-    """A notebook of one folded cell, as JSON."""
-    return json.dumps(
-        {
-            "cells": [
-                {
-                    "cell_type": "code",
-                    "execution_count": None,
-                    "id": "study",
-                    "metadata": {"jupyter": {"source_hidden": True}},
-                    "outputs": [],
-                    "source": line,
-                }
-            ],
-            "metadata": {
-                "kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"}
-            },
-            "nbformat": 4,
-            "nbformat_minor": 5,
-        }
-    )

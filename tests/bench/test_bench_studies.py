@@ -1,0 +1,78 @@
+"""Key press to new picture in each notebook, in Chromium; and the parts of it in Python."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytestmark = [
+    pytest.mark.bench,
+    pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning"),
+]
+ROOT = Path(__file__).parents[2]
+KEYS = {
+    "layout-options": ("x", "ArrowLeft", "ArrowRight"),
+    "share-of-black": ("black", "ArrowLeft", "ArrowRight"),
+    "light": ("dim", "ArrowLeft", "ArrowRight"),
+    "budget-scenarios": ("price", "ArrowLeft", "ArrowRight"),
+}
+WATCH = """() => {
+  window.dkTimes = []; window.dkStart = null;
+  const root = document.querySelector('.dk-page');
+  root.addEventListener('dk-drawn', () => requestAnimationFrame(() => {
+    const c = new MessageChannel();
+    c.port1.onmessage = () => {
+      if (window.dkStart !== null) {
+        window.dkTimes.push(performance.now() - window.dkStart); window.dkStart = null;
+      }
+    };
+    c.port2.postMessage(0);
+  }));
+  document.addEventListener('keydown', () => { window.dkStart = performance.now(); }, true);
+}"""
+
+
+@pytest.mark.parametrize("name", list(KEYS))
+def test_key_press_to_picture(
+    study: Callable[..., Any], report: Callable[..., None], name: str
+) -> None:
+    opened = study(name)
+    page = opened.page
+    page.evaluate("() => document.querySelectorAll('.dk-more').forEach(n => { n.open = true; })")
+    if name == "layout-options":
+        page.select_option(".dk-page [data-control='piece']", "low_table")
+        page.wait_for_timeout(500)
+    control, there, back = KEYS[name]
+    page.locator(f".dk-page [data-control='{control}']").focus()
+    page.evaluate(WATCH)
+    for i in range(60):
+        before = opened.answered()
+        page.keyboard.press(there if i % 2 == 0 else back)
+        opened.settle(before)
+        page.wait_for_timeout(40)
+    times = page.evaluate("() => window.dkTimes")
+    assert len(times) >= 40
+    report(f"{name}: key press to picture", [t / 1000 for t in times], goal="p50 60, p95 120 ms")
+
+
+def test_command_line(report: Callable[..., None], tmp_path: Path) -> None:
+    demo = shutil.copytree(ROOT / "data" / "harbour-flat", tmp_path / "p")
+
+    def run(code: str) -> float:
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
+        return time.perf_counter() - start
+
+    bare = [run("pass") for _ in range(7)]
+    with_import = [run("import designkit") for _ in range(7)]
+    report("Python alone", bare)
+    report("import designkit, with Python", with_import, goal="50 ms over Python")
+    main = f"from designkit.cli import main; raise SystemExit(main(['check', {str(demo)!r}]))"
+    report("designkit check", [run(main) for _ in range(7)], goal="600 ms")
