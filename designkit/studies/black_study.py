@@ -251,7 +251,7 @@ class ShareOfBlack(Study):
             "picture": to_svg(drawing),
             "controls": self.controls(),
             "values": dict(self.values),
-            "said": {
+            "said": lambda: {
                 "where": home.name,
                 "question": "Is black still an accent?",
                 "answer": answer,

@@ -285,7 +285,7 @@ class BudgetScenarios(Study):
             "picture": to_svg(drawing),
             "controls": self.controls(),
             "values": dict(self.values),
-            "said": {
+            "said": lambda: {
                 "where": home.name,
                 "question": question,
                 "answer": f"{result.answer} {brief_sentence(lines)}.",

@@ -344,7 +344,7 @@ class LayoutOptions(Study):
         )
         shown: dict[str, Any] = {
             "picture": to_svg(drawing),
-            "said": self._said(result),
+            "said": lambda: self._said(result),
             "controls": self.controls(),
             "values": dict(self.values),
         }

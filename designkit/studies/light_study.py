@@ -242,7 +242,7 @@ class Light(Study):
             "picture": to_svg(drawing),
             "controls": self.controls(),
             "values": dict(self.values),
-            "said": {
+            "said": lambda: {
                 "where": home.name,
                 "question": "Is there light where it is needed?",
                 "answer": f"{light_answer(result)} {brief_sentence(lines)}.",

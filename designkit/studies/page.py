@@ -33,7 +33,8 @@ class Page(anywidget.AnyWidget):
     ----------
     show : callable
         ``show(values, changed) -> dict`` with any of "picture" (SVG text),
-        "said" (parts to show), "options", "controls" and "values". `changed` is the id of
+        "said" (parts to show, or a function that gives them and is called once
+        the picture is on its way), "options", "controls" and "values". `changed` is the id of
         the control that moved, None at the start.
     act : callable
         ``act(action, message) -> dict or None`` for buttons and for "look",
@@ -81,26 +82,29 @@ class Page(anywidget.AnyWidget):
     def _update(self, work: Callable[[], Mapping[str, Any] | None], control: str | None) -> None:
         """Do the work and show it; an error becomes a sentence, never silence."""
         try:
-            shown = work()
+            self._present(work())
         except DesignkitError as error:
             self.said = {**self.said, "error": {"control": control, "text": f"{error}."}}
-            return
         except Exception as error:  # a fault of ours: say so and keep the page alive
             self.log.error("".join(traceback.format_exception(error)))
             text = f"This did not work, and it is our fault: {type(error).__name__}, {error}."
             self.said = {**self.said, "error": {"control": control, "text": text}}
-            return
+
+    def _present(self, shown: Mapping[str, Any] | None) -> None:
         if shown is None:
             return
+        # The picture goes first: it is drawn while the words are put together.
+        with self.hold_sync():
+            if "values" in shown:
+                self.values = {**self.values, **shown["values"]}
+            if "picture" in shown and shown["picture"] != self.picture:
+                self.picture = shown["picture"]
+        words = shown.get("said", {})
         with self.hold_sync():
             if "controls" in shown and shown["controls"] != self.controls:
                 self.controls = shown["controls"]
-            if "values" in shown:
-                self.values = {**self.values, **shown["values"]}
-            said = {**self.said, **shown.get("said", {}), "error": None}
+            said = {**self.said, **(words() if callable(words) else words), "error": None}
             if said != self.said:
                 self.said = said
             if "options" in shown and shown["options"] != self.options:
                 self.options = shown["options"]
-            if "picture" in shown and shown["picture"] != self.picture:
-                self.picture = shown["picture"]

@@ -11,6 +11,7 @@ from designkit.model import Brief, CostLine, Home, Money, Project, Scenario, Sce
 
 D = Decimal
 BLOCK = TitleBlock(project="A flat", title="Budget scenarios", number="D-07", sheet=7, sheets=12)
+ONE, CAP = D(1), D(20000)
 LONG = "a very long name that nobody would write on purpose but that someone will paste in"
 
 
@@ -18,9 +19,9 @@ def hostile(
     *,
     categories: int = 6,
     scenarios: int = 2,
-    factor: Decimal = D(1),
+    factor: Decimal = ONE,
     long: bool = False,
-    cap: Decimal | None = D(20000),
+    cap: Decimal | None = CAP,
     negative: bool = False,
     phased: bool = False,
     currency: str = "EUR",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from figures_money import BLOCK, LONG
+from figures_money import BLOCK, LONG, ONE
 
 from designkit.costs import Levelling, level, money_text
 from designkit.errors import InputError
@@ -29,7 +29,7 @@ def made(
     lines: int = 5,
     contractors: int = 3,
     long: bool = False,
-    factor: Decimal = D(1),
+    factor: Decimal = ONE,
     old: bool = True,
 ) -> Levelling:
     """A scope with gaps of every kind in its quotes."""
@@ -100,10 +100,19 @@ def test_no_line_and_no_question_is_lost(name: str) -> None:
     for cell in result.quotes[0].cells:
         assert sum(cell.text.capitalize() == t for t in text) == 1
     for quote in result.quotes:
-        assert money_text(quote.levelled, code="EUR") in text
+        # One total a quote, on the last sheet that has rows.
+        same = [q for q in result.quotes if q.levelled == quote.levelled]
+        assert text.count(money_text(quote.levelled, code="EUR")) == len(same)
         assert joined.count("– ") == sum(len(q.questions) for q in result.quotes)
         for question in quote.questions:
             assert all(word in joined for word in question.split())
+
+
+def test_a_long_scope_says_which_page_it_is() -> None:
+    drawings = quotes(made(lines=30, long=True, contractors=5), block=BLOCK)
+    assert len(drawings) > 2
+    for number, drawing in enumerate(drawings, 1):
+        assert any(f"page {number} of {len(drawings)}" in w for w in words((drawing,)))
 
 
 @pytest.mark.parametrize("folder", ["harbour-flat", "parlor-floor"])

@@ -50,9 +50,7 @@ def made(
         rows.append(Task(id=id, task=f"work {i + 1}{tail}", likely=D(1 + i % 6), after=before))
         before = (id,) if i % 3 else before
     rows.append(Task(id="m", task="final measure for drapery", likely=D(1), after=before))
-    rows.append(
-        Task(id="d", task="drapery made up", likely=D(1), lead_weeks=D(4), after=("m",))
-    )
+    rows.append(Task(id="d", task="drapery made up", likely=D(1), lead_weeks=D(4), after=("m",)))
     costs = tuple(
         CostLine(
             id=f"c{i}",
@@ -87,7 +85,9 @@ CASES = {
 def test_a_hostile_programme_can_be_read(name: str, paper: str) -> None:
     result = made(**CASES[name])
     drawing = (
-        schedule(result, page=True) if paper == "page" else schedule(result, block=BLOCK, paper=paper)
+        schedule(result, page=True)
+        if paper == "page"
+        else schedule(result, block=BLOCK, paper=paper)
     )
     assert [str(fault) for fault in faults(drawing)] == []
     assert drawing.text.startswith(schedule_answer(result))

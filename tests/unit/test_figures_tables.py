@@ -53,7 +53,7 @@ def table(rows: int, *, columns: int = 4, cell: str = "cell", groups: int = 1) -
         table(3, columns=3, cell="x" * 400),
         table(2, columns=1),
     ],
-    ids=["one", "120 rows", "long", "14 columns", "9 long", "longer than a sheet", "word", "one column"],
+    ids=["one", "120 rows", "long", "14 columns", "9 long", "over a sheet", "word", "one column"],
 )  # fmt: skip
 def test_a_hostile_table_can_be_read(made: Sheeted, paper: str) -> None:
     drawings = (
