@@ -43,6 +43,7 @@ class RouteRow:
     required: float  # [m]
     rule: str
     finding: Finding
+    floor: Route | None  # what the pieces leave where a door is narrower; None when quick
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -302,8 +303,26 @@ def _narrowest(
     return limited, narrow.opening.kind != "passage"
 
 
+def _between_doors(
+    bare: Mapping[str, Floor], space: Space, route: Route, doorway: bool, ends: tuple[Place, Place]
+) -> Route | None:
+    """What the pieces leave: the route itself, or without the door that limits it."""
+    if space.id not in bare:
+        return None
+    return widest(bare[space.id], start=ends[0], end=ends[1]) if doorway else route
+
+
 def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[RouteRow]:
     rows = []
+    bare: dict[str, Floor] = {}
+    if not quick:
+        wide = 2 * case.value("plan.route.main")
+        bare = {
+            space.id: floor_of(
+                space, case.placed, doors_at_least=wide, leaves=False, overrides=case.rules
+            )
+            for space in case.spaces.values()
+        }
     for id, start, end, required, rule in _wanted_routes(case):
         a, b = _place(case, start), _place(case, end)
         if a is None or b is None:
@@ -343,6 +362,7 @@ def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[Rou
                 line=line,
                 required=required,
                 rule=rule,
+                floor=_between_doors(bare, space, route, doorway, (a[1], b[1])),
                 finding=_route_finding(case, space, name, route, required, rule),
             )
         )

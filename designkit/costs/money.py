@@ -28,11 +28,14 @@ __all__ = [
     "net_of",
     "rounded",
     "share_out",
+    "sum_text",
     "tax_per_invoice",
     "tax_per_line",
     "to_step",
 ]
 
+# Where the trade writes the sign before the figure.
+BEFORE = frozenset({"USD", "GBP", "JPY"})
 # These four signs read without doubt and are in every font; "kr" or "$" of
 # another country would not, so every other currency is printed by its code.
 SIGNED = ("EUR", "GBP", "JPY", "USD")
@@ -417,7 +420,7 @@ def money_text(
     minor: Literal["when needed", "always", "never"] = "when needed",
     sign: bool = False,
 ) -> str:
-    """A sum as it is printed: groups by comma, the unit after it.
+    """A sum as it is printed: groups by comma, the unit where its trade writes it.
 
     Parameters
     ----------
@@ -448,11 +451,57 @@ def money_text(
     '66,000 €'
     >>> money_text(Decimal("-0.5"), code="CHF").replace(chr(160), " ")
     '−0.50 CHF'
+    >>> money_text(Decimal(66000), code="USD")
+    '$66,000'
     """
+    figure = sum_text(amount, code=code, minor=minor, sign=sign)
     kind = currency(code)
+    if code in BEFORE:
+        before = figure[0] if figure[0] in "−+" else ""
+        return f"{before}{kind.sign}{figure.removeprefix(before)}"
+    return f"{figure}{NBSP}{kind.sign}"
+
+
+def sum_text(
+    amount: Decimal,
+    *,
+    code: str = "EUR",
+    minor: Literal["when needed", "always", "never"] = "when needed",
+    sign: bool = False,
+) -> str:
+    """The figure of a sum without its currency, for columns that say it in their head.
+
+    Parameters
+    ----------
+    amount : Decimal
+        The sum. [currency]
+    code : str
+        Currency, ISO 4217: it tells the decimals.
+    minor : str
+        Whether decimals are printed: "when needed", "always", "never".
+    sign : bool
+        Print a plus before a sum above 0.
+
+    Returns
+    -------
+    str
+        Groups by comma, a true minus sign.
+
+    Raises
+    ------
+    InputError
+        The sum is not finite.
+    LookupFailed
+        The currency is unknown.
+
+    Examples
+    --------
+    >>> sum_text(Decimal(-1200), code="USD")
+    '−1,200'
+    """
     sum_ = rounded(amount, code=code)
     whole = sum_ == sum_.to_integral_value()
     if minor == "never" or (minor == "when needed" and whole):
         sum_ = sum_.quantize(Decimal(1), rounding=ROUND_HALF_UP)
     before = "−" if sum_ < 0 else "+" if sign and sum_ > 0 else ""
-    return f"{before}{abs(sum_):,f}{NBSP}{kind.sign}"
+    return f"{before}{abs(sum_):,f}"

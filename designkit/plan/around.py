@@ -156,7 +156,8 @@ def _front(u: Array, s: Array, at: Array) -> Array:
     with np.errstate(divide="ignore", invalid="ignore"):
         t = (at[:, None] - s) / (s2 - s)
     on = (t >= -1e-9) & (t <= 1 + 1e-9) & (np.abs(s2 - s) > 1e-12)
-    return np.where(on, u + t * (u2 - u), -np.inf).max(1)
+    foremost: Array = np.where(on, u + t * (u2 - u), -np.inf).max(1)
+    return foremost
 
 
 def gaps(case: Case, id: str, *, without: Collection[str] = ()) -> tuple[Gap, ...]:
@@ -216,11 +217,13 @@ def gaps(case: Case, id: str, *, without: Collection[str] = ()) -> tuple[Gap, ..
     joined = of_ring[1:] == of_ring[:-1]
     every = np.hstack([xy[:-1], xy[1:]])[joined]
     owner_of = of_shape[of_ring[:-1][joined]]
-    body = shapely.get_coordinates(shape.convex_hull.exterior)[:-1]
+    body = shapely.get_coordinates(shapely.convex_hull(shape))[:-1]
     found = []
     for name, way in DIRECTIONS.items():
         met = slide(body, every, way)
         if met is not None:
             distance, edge, a, b = met
-            found.append(Gap(direction=name, distance=distance, owner=owners[owner_of[edge]], line=(a, b)))
+            found.append(
+                Gap(direction=name, distance=distance, owner=owners[owner_of[edge]], line=(a, b))
+            )
     return tuple(found)

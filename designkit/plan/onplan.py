@@ -30,6 +30,7 @@ def floor_of(
     placed: Mapping[str, Placed],
     *,
     doors_at_least: float = 0.0,
+    leaves: bool = True,
     overrides: Mapping[str, float] | None = None,
 ) -> Floor:
     """The floor of a space, prepared for routes.
@@ -41,7 +42,10 @@ def floor_of(
     placed : mapping of str to Placed
         Pieces; they are places too.
     doors_at_least : float, optional
-        Take narrower doors as so wide, to see what limits a route behind them. [m]
+        Take narrower doors as so wide, as far as their wall goes, to see what
+        limits a route behind them. [m]
+    leaves : bool, optional
+        Whether open door leaves are in the way.
     overrides : mapping of str to float, optional
         The project's own values.
 
@@ -50,11 +54,12 @@ def floor_of(
     Floor
         Walls are named "room wall i" as the outline numbers them.
     """
+    ways = {at.id for at in space.openings}
     doors: dict[str, tuple[Point, Point]] = {}
     for at in space.openings:
         inside = at.room in space.rooms and at.to in space.rooms
         if at.opening.kind != "window" and not (inside and at.opening.kind == "passage"):
-            doors.setdefault(at.id, _widened(at, doors_at_least))
+            doors.setdefault(at.id, _widened(space, at, doors_at_least))
     walls: list[tuple[str, BaseGeometry]] = [
         (f"{wall.room} wall {wall.index}", LineString([wall.start, wall.end]))
         for wall in space.walls
@@ -62,19 +67,28 @@ def floor_of(
     ]
     return prepare(
         space.polygon,
-        obstacles=obstacles(space, placed, overrides=overrides),
+        obstacles=[
+            (id, shape)
+            for id, shape in obstacles(space, placed, overrides=overrides)
+            if leaves or id not in ways
+        ],
         doors=list(doors.items()),
         walls=walls,
     )
 
 
-def _widened(at: OpeningAt, least: float) -> tuple[Point, Point]:
+def _widened(space: Space, at: OpeningAt, least: float) -> tuple[Point, Point]:
     """The clear edges of a door, moved apart evenly where they are nearer than `least`."""
     (ax, ay), (bx, by) = at.clear_left, at.clear_right
     length = math.hypot(bx - ax, by - ay)
     if not 0 < length < least:
         return at.clear_left, at.clear_right
-    k = (least - length) / 2 / length
+    wall = next(w for w in space.walls if (w.room, w.index) == (at.opening.room, at.opening.wall))
+    middle = at.centre
+    corner = min(math.dist(middle, wall.start), math.dist(middle, wall.end)) - 0.001
+    if at.far:
+        corner = length / 2  # the wall of the other room may be of another length
+    k = max(0.0, (min(least / 2, corner) - length / 2) / length)
     dx, dy = (bx - ax) * k, (by - ay) * k
     return (ax - dx, ay - dy), (bx + dx, by + dy)
 

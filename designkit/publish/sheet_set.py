@@ -26,7 +26,7 @@ from designkit.figures.budget import scenarios
 from designkit.figures.ceiling import ceiling_plan, light_answer
 from designkit.figures.chance import chance
 from designkit.figures.drawing import Drawing
-from designkit.figures.finishes import finishes_sheet
+from designkit.figures.finishes import finishes_sheets
 from designkit.figures.furniture_sheet import furniture_plan_sheet
 from designkit.figures.layouts_sheet import Measure, Option, options_sheet
 from designkit.figures.quotes import quotes
@@ -35,9 +35,9 @@ from designkit.figures.sheet import TitleBlock
 from designkit.figures.tables import table_sheets
 from designkit.model import Home, Project
 from designkit.reference import value
-from designkit.schedule.programme import programme
-from designkit.takeoff.assemble import takeoff
-from designkit.takeoff.tables import finish_schedule, furniture_schedule
+from designkit.schedule.programme import Programme, programme
+from designkit.takeoff.assemble import TakeoffResult, takeoff
+from designkit.takeoff.tables import Table, finish_schedule, furniture_schedule
 from designkit.units import IMPERIAL, in_sentence
 
 __all__ = ["NAMES", "Entry", "sheet_set"]
@@ -96,6 +96,19 @@ class _Desk:
     def large(self) -> str:
         return "Tabloid" if self.home.units in IMPERIAL else "A3"
 
+    def tables(
+        self, rows: Table | TakeoffResult | Programme, block: TitleBlock
+    ) -> Sequence[Drawing]:
+        """A table on its sheets, in the project's units and with its rooms' names."""
+        return table_sheets(
+            rows,
+            block=block,
+            paper=self.small,
+            units=self.home.units,
+            names={id: room.name for id, room in self.home.rooms.items()},
+            currency=self.home.money.currency,
+        )
+
 
 Maker = Callable[[_Desk, Callable[[str], TitleBlock]], Sequence[Drawing]]
 
@@ -128,8 +141,8 @@ def _sentence(home: Home, result: LayoutResult) -> str:
     fails = [f for f in result.findings if f.verdict == "fails"]
     first = result.routes[0] if result.routes else None
     good = ""
-    if first is not None and first.route.open:
-        width = in_sentence(first.route.width, units=home.units)
+    if first is not None and first.floor is not None and first.floor.open:
+        width = in_sentence(first.floor.width, units=home.units)
         good = f"{first.name[:1].upper()}{first.name[1:]} is {width} wide"
     if not fails:
         return f"{good or 'It can be walked'}; nothing fails."
@@ -144,14 +157,17 @@ def _layouts(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawin
     results = {id: analyse_layout(home, layout=id) for id in list(home.layouts)[:4]}
     wish = next((w for w in home.brief.wishes.values() if w.kind == "route"), None)
     wanted = (wish.at_least if wish else None) or value("plan.route.main", home.rules)
-    widths = [r.routes[0].route.width if r.routes else None for r in results.values()]
+    widths = [
+        r.routes[0].floor.width if r.routes and r.routes[0].floor else None
+        for r in results.values()
+    ]
     views = [
         max((v.view.share for v in r.views if _wished(home, v.piece)), default=None)
         for r in results.values()
     ]
     measures = [
         Measure(
-            name="Main route, narrowest place",
+            name="Main route, narrowest place between doors",
             note=f"{in_sentence(wanted, units=home.units)} wanted, "
             + ("the brief" if wish else "common practice"),
             low=0.5,
@@ -199,7 +215,7 @@ def _layouts(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawin
                 brief=brief_sentence(lines),
                 routes=tuple(r.line for r in result.routes[:1] if r.line),
                 sight=tuple(v.view for v in result.views if _wished(home, v.piece)),
-                narrow=first.route.points if first else None,
+                narrow=first.floor.points if first and first.floor else None,
             )
         )
     return [
@@ -250,9 +266,8 @@ def _finishes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawi
             if w.finish in way.finishes
         )
     )
-    return finishes_sheet(
-        [way.finishes[f] for f in used],
-        home=desk.home,
+    return finishes_sheets(
+        {f: way.finishes[f] for f in used},
         edges=scheme_edges(desk.home, layout=desk.layout),
         block=block("Finishes"),
         paper=desk.large,
@@ -280,19 +295,23 @@ def _schedule(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawi
     return [schedule(result, block=block("Schedule back from installation"), paper=desk.small)]
 
 
+def _orders(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return desk.tables(programme(desk.project, today=desk.today), block("Order by"))
+
+
 def _furniture_table(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
     rows = furniture_schedule(desk.project, layout=desk.layout, audience="client")
-    return table_sheets(rows, block=block("Furniture schedule"), paper=desk.small)
+    return desk.tables(rows, block("Furniture schedule"))
 
 
 def _finish_table(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
     rows = finish_schedule(desk.project, audience="client")
-    return table_sheets(rows, block=block("Finish schedule"), paper=desk.small)
+    return desk.tables(rows, block("Finish schedule"))
 
 
 def _takeoff(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
     rows = takeoff(desk.project, desk.layout)
-    return table_sheets(rows, block=block("Quantities to order"), paper=desk.small)
+    return desk.tables(rows, block("Quantities to order"))
 
 
 # name -> title, drawing number, maker, and what the project must hold for it
@@ -320,6 +339,12 @@ _SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
         "D-501",
         _schedule,
         lambda p: bool(p.tasks and p.home.brief.date),
+    ),
+    "orders": (
+        "Order by",
+        "D-502",
+        _orders,
+        lambda p: bool(p.tasks and p.costs and p.home.brief.date),
     ),
     "furniture-schedule": (
         "Furniture schedule",
