@@ -107,7 +107,7 @@ class Light(Study):
             {
                 "kind": "scale",
                 "id": "dim",
-                "label": "All lamps dimmed to",
+                "label": "Dimmers set to",
                 "min": 10,
                 "max": 100,
                 "step": 5,
