@@ -61,7 +61,11 @@ class LayoutOptions(Study):
                 mend="write one under [layouts] in project.toml",
             )
         id = home.layout or next(iter(home.layouts))
-        piece = next(iter(home.layouts[id].pieces), "")
+        placed = home.layouts[id].pieces
+        seats = [
+            k for k, p in placed.items() if home.pieces[p.item or k].kind in ("sofa", "bed", "desk")
+        ]
+        piece = next(iter([*seats, *placed]), "")
         self.values: dict[str, Any] = {
             "layout": id,
             "show": ["routes", "zones", "sight", "dimensions"],

@@ -34,7 +34,7 @@ def glossaries() -> Iterator[tuple[Path, int, dict[str, str]]]:
 
 
 def plain(text: str) -> str:
-    return re.sub(r"\s+", " ", text.replace("\u00a0", " ")).strip(" .:,").casefold()
+    return re.sub(r"\s+", " ", text.replace("\u00a0", " ")).strip(" .:,$€").casefold()
 
 
 WORDS = {plain(row["word"]) for _, _, row in glossaries()}
@@ -97,7 +97,8 @@ def unknown(labels: Iterator[str], data: set[str]) -> list[str]:
     for label in dict.fromkeys(labels):
         text = plain(label)
         bare = label.replace("\u00a0", " ")
-        bare = re.sub(rf"(?<!\w)({UNITS})(?!\w)", " ", bare).replace(" ,", ",")
+        bare = re.sub(rf"(?<!\w)({UNITS})(?!\w)", " ", bare)
+        bare = re.sub(r"\s+,", ",", bare)
         bare = plain(re.sub(r"(?<!\w)[-−+±(]?[\d.,½¼¾⅛⅜⅝⅞/'\"]+", " ", bare))
         if not re.search(r"[a-z]{2}", bare) or text in WORDS or bare in WORDS or text in data:
             continue
