@@ -534,6 +534,43 @@ def _overlap(low: Array, high: Array, a: float, b: float) -> Array:
     return np.maximum(0.0, np.minimum(high, b) - np.maximum(low, a))
 
 
+def _cell_shapes(cutter: _Cutter, face: int) -> NDArray[np.object_]:
+    """The cells of a level face as they are cut by its outline, (nu, nv)."""
+    origin, u_way, v_way, _, lu, lv, nu, nv = cutter.frames[face]
+    u, v = np.linspace(0, lu, nu + 1), np.linspace(0, lv, nv + 1)
+    i, j = np.meshgrid(np.arange(nu), np.arange(nv), indexing="ij")
+    corners = np.stack(
+        [
+            origin[:2] + u[i + a, None] * u_way[:2] + v[j + b, None] * v_way[:2]
+            for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))
+        ],
+        axis=2,
+    )
+    found = shapely.intersection(shapely.polygons(corners), cutter.shape[face])
+    return np.asarray(found, dtype=object)
+
+
+def _slivers(cutter: _Cutter, faces: Faces, held: Ints) -> tuple[Array, Ints, Ints]:
+    """One point for each cell of a cut floor or ceiling that no grid point falls in."""
+    points, cells, whose = [np.zeros((0, 3))], [], []
+    have = np.zeros(len(faces.patch), dtype=np.bool_)
+    have[held] = True
+    for face in cutter.shape:
+        first, count = int(faces.first[face]), int(faces.cells[face].prod())
+        empty = np.flatnonzero(~have[first : first + count])
+        if not len(empty):
+            continue
+        shapes = _cell_shapes(cutter, face).ravel()[empty]
+        some = shapely.area(shapes) > 1e-6
+        at = shapely.get_coordinates(shapely.point_on_surface(shapes[some]))
+        height = faces.origin[face][2] + _OFF * faces.normal[face][2]
+        points.append(np.column_stack([at, np.full(len(at), height)]))
+        cells.append(first + empty[some])
+        whose.append(np.full(len(at), face))
+    none = [np.zeros(0, dtype=np.int64)]
+    return np.concatenate(points), np.concatenate(cells or none), np.concatenate(whose or none)
+
+
 def _cell_labels(cutter: _Cutter, face: int) -> tuple[Array, dict[int, Array]]:
     """Area of each cell of a face, and of each label in it."""
     *_, lu, lv, nu, nv = cutter.frames[face]
@@ -542,16 +579,7 @@ def _cell_labels(cutter: _Cutter, face: int) -> tuple[Array, dict[int, Array]]:
     plain = cutter.plain[face]
     shape = cutter.shape.get(face)
     if shape is not None and abs(float(shape.area) - lu * lv) > 1e-9 * lu * lv:
-        origin, u_way, v_way = cutter.frames[face][:3]
-        i, j = np.meshgrid(np.arange(nu), np.arange(nv), indexing="ij")
-        corners = np.stack(
-            [
-                origin[:2] + np.multiply.outer(u[i + a], u_way[:2]) + np.multiply.outer(v[j + b], v_way[:2])
-                for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))
-            ],
-            axis=2,
-        )
-        cell = np.asarray(shapely.area(shapely.intersection(shapely.polygons(corners), shape)))
+        cell = np.asarray(shapely.area(_cell_shapes(cutter, face)), dtype=np.float64)
     areas: dict[int, Array] = {plain: cell.copy()}
     for a, low, b, high in cutter.cut.get(face, ()):
         hole = np.outer(_overlap(u[:-1], u[1:], a, b), _overlap(v[:-1], v[1:], low, high))
@@ -705,11 +733,16 @@ def _cut(
     uprights, levels, glass = _shell_faces(cutter, rooms, numbers, in_walls, rugs, frame_width)
     boxes = _box_faces(cutter, held)
     faces = cutter.arrays()
-    points, cell, whose = _grid_points(faces)
-    free = _free(cutter, faces, boxes, rooms, points, whose)
     count = len(faces.patch)
+    points, cell, whose = _grid_points(faces)
+    counted = _counted(cutter, faces, points, whose)
+    more, more_cell, more_whose = _slivers(cutter, faces, cell[counted])
+    points = np.concatenate([points[counted], more])
+    cell = np.concatenate([cell[counted], more_cell])
+    whose = np.concatenate([whose[counted], more_whose])
+    free = _free(cutter, faces, boxes, rooms, points, whose)
     part = np.bincount(cell[free], minlength=count) / np.maximum(
-        np.bincount(cell[_counted(cutter, faces, points, whose)], minlength=count), 1
+        np.bincount(cell, minlength=count), 1
     )
     areas = np.zeros(count)
     rows: list[tuple[Ints, int, Array]] = []
@@ -720,7 +753,7 @@ def _cut(
         for label, held_area in by_label.items():
             at = np.flatnonzero(held_area.ravel() > 1e-9)
             rows.append((at + span.start, label, held_area.ravel()[at]))
-    free_area = areas * np.minimum(part, 1.0)
+    free_area = areas * part
     kept = np.flatnonzero((free_area > 1e-6) & (part > 0))
     faces.patch[kept] = np.arange(len(kept))
     order = np.argsort(cell[free], kind="stable")

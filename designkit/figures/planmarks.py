@@ -1,0 +1,404 @@
+"""What is drawn over a furnished plan: zones, routes, views, dimensions, findings.
+
+Everything here is given in the plan's metres and drawn in paper millimetres.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString
+from shapely.geometry import Polygon as Shape
+from shapely.geometry.base import BaseGeometry
+
+from designkit.figures import dimensions, ink, marks
+from designkit.figures import shell as shells
+from designkit.figures import type as lettering
+from designkit.figures.drawing import XY, Circle, Hatch, Line, Polygon, Primitive, Text
+from designkit.figures.walls import walls_of
+from designkit.model import Finding, Home, Point, Room
+from designkit.plan.place import Placed
+from designkit.units import on_sheet
+
+__all__ = [
+    "Box",
+    "bounds_of",
+    "chains",
+    "finding_marks",
+    "finding_numbers",
+    "inside",
+    "is_hatched",
+    "line_of",
+    "rays_of",
+    "route_lines",
+    "sight_lines_of",
+    "words_of",
+    "zone_lines",
+]
+
+Box = tuple[float, float, float, float]
+
+words_of = functools.lru_cache(maxsize=4096)(on_sheet)
+
+
+def bounds_of(text: Text) -> Box:
+    corners = lettering.box(text)
+    xs, ys = [c[0] for c in corners], [c[1] for c in corners]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def line_of(route: object) -> tuple[Point, ...]:
+    """Points of a route: a RouteLine of the plan layer, or points."""
+    line = getattr(route, "line", route)
+    return tuple((float(x), float(y)) for x, y in line)  # type: ignore[attr-defined]
+
+
+def rays_of(sight: object) -> tuple[tuple[Point, Point], ...]:
+    """Lines of a view: a View of the plan layer, or one pair of points."""
+    rays = getattr(sight, "sight_lines", None)
+    if rays is None:
+        rays = (sight,)
+    return tuple((tuple(map(float, a)), tuple(map(float, b))) for a, b in rays)  # type: ignore[misc]
+
+
+# --- zones, routes, sight ----------------------------------------------------
+
+
+def zone_lines(thing: Placed, base: shells.Shell, pens: ink.Pens) -> list[Line]:
+    items: list[Line] = []
+    for zone in thing.zones:
+        a, b, c, d = (base.paper((p[0], p[1])) for p in list(zone.area.exterior.coords)[:4])
+        # Open at the piece's own side.
+        items.append(
+            Line(points=(a, d, c, b), weight=pens.zone, dash=pens.dash_zone, about=thing.id)
+        )
+    return items
+
+
+def _smooth(points: Sequence[XY], radius: float) -> tuple[XY, ...]:
+    """Corners of a line of few points rounded off."""
+    if len(points) < 3 or len(points) > 40:
+        return tuple(points)  # the plan layer's lines are round already
+    out = [points[0]]
+    for p, q, r in zip(points, points[1:], points[2:]):
+        a, b = math.dist(p, q), math.dist(q, r)
+        cut = min(radius, a / 2, b / 2)
+        if cut < 0.05:
+            out.append(q)
+            continue
+        s = (q[0] + (p[0] - q[0]) * cut / a, q[1] + (p[1] - q[1]) * cut / a)
+        e = (q[0] + (r[0] - q[0]) * cut / b, q[1] + (r[1] - q[1]) * cut / b)
+        for i in range(7):
+            t = i / 6
+            out.append(
+                (
+                    (1 - t) ** 2 * s[0] + 2 * t * (1 - t) * q[0] + t * t * e[0],
+                    (1 - t) ** 2 * s[1] + 2 * t * (1 - t) * q[1] + t * t * e[1],
+                )
+            )
+    out.append(points[-1])
+    return tuple(out)
+
+
+def route_lines(
+    line: Sequence[Point], base: shells.Shell, pens: ink.Pens, *, main: bool
+) -> tuple[list[Primitive], list[BaseGeometry]]:
+    points = [base.paper(p) for p in line]
+    points = [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > 1e-6]
+    if len(points) < 2:
+        return [], []
+    path = _smooth(points, 6.0)
+    small = base.scale >= 80
+    size = (2.0, 1.0) if small else (3.0, 1.4)
+    items: list[Primitive] = [
+        Line(
+            points=path,
+            weight=pens.route if main else pens.leader,
+            dash=pens.dash_route,
+            about="route",
+        )
+    ]
+    for tip, before in ((path[-1], path[-2]), (path[0], path[1])):
+        angle = math.degrees(math.atan2(tip[1] - before[1], tip[0] - before[0]))
+        items.append(marks.arrow(tip, angle, length=size[0], width=size[1], about="route"))
+    return items, [LineString(path)]
+
+
+def sight_lines_of(
+    rays: Sequence[tuple[Point, Point]], base: shells.Shell, pens: ink.Pens
+) -> tuple[list[Primitive], list[BaseGeometry]]:
+    items: list[Primitive] = []
+    lines: list[BaseGeometry] = []
+    eyes: list[XY] = []
+    for eye, end in rays:
+        a, b = base.paper(eye), base.paper(end)
+        if math.dist(a, b) < 0.5:
+            continue
+        items.append(
+            Line(points=(a, b), weight=pens.sight, dash=pens.dash_sight, about="sight line")
+        )
+        lines.append(LineString([a, b]))
+        if a not in eyes:
+            eyes.append(a)
+    for eye_at in eyes:
+        items.append(Circle(centre=eye_at, radius=0.75, fill=ink.INK, about="sight line"))
+    return items, lines
+
+
+# --- dimensions --------------------------------------------------------------
+
+
+@functools.lru_cache(maxsize=32)
+def _measured_chains(
+    rooms: tuple[tuple[str, tuple[Point, ...]], ...],
+    jambs: tuple[tuple[str, int, float, float], ...],
+) -> dict[str, tuple[float, ...]]:
+    """Stops of the chains on the four sides: corners and jambs that one sees from there. [m]"""
+    faces: dict[str, list[tuple[float, float, float, tuple[float, ...]]]] = {
+        "bottom": [],
+        "top": [],
+        "left": [],
+        "right": [],
+    }
+    for name, outline in rooms:
+        room = Room(name=name, outline=outline, height=1.0)
+        for index, (start, end, u, out) in enumerate(walls_of(room)):
+            if abs(out[0]) > 0.02 and abs(out[1]) > 0.02:
+                continue
+            across = 0 if abs(out[1]) > 0.5 else 1  # the axis along the wall
+            side = {
+                (0, False): "bottom",
+                (0, True): "top",
+                (1, False): "left",
+                (1, True): "right",
+            }[across, out[1 - across] > 0]
+            low, high = sorted((start[across], end[across]))
+            marked = [low, high]
+            for room_id, wall, a, b in jambs:
+                if room_id == name and wall == index:
+                    marked += [start[across] + u[across] * a, start[across] + u[across] * b]
+            depth = start[1 - across] * (1 if out[1 - across] > 0 else -1)
+            faces[side].append((depth, low, high, tuple(sorted(marked))))
+    found: dict[str, tuple[float, ...]] = {}
+    for side, walls in faces.items():
+        stops_seen: set[float] = set()
+        covered: list[tuple[float, float]] = []
+        for _, low, high, stops in sorted(walls, key=lambda w: -w[0]):
+            # Only what no wall nearer to this side hides.
+            hidden = any(a - 1e-6 <= low and high <= b + 1e-6 for a, b in covered)
+            if not hidden:
+                stops_seen.update(
+                    round(s, 4)
+                    for s in stops
+                    if not any(a + 1e-6 < s < b - 1e-6 for a, b in covered)
+                )
+            covered = _merged([*covered, (low, high)])
+        found[side] = tuple(sorted(stops_seen))
+    return found
+
+
+def _merged(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    out: list[tuple[float, float]] = []
+    for low, high in sorted(spans):
+        if out and low <= out[-1][1] + 1e-6:
+            out[-1] = (out[-1][0], max(out[-1][1], high))
+        else:
+            out.append((low, high))
+    return out
+
+
+def chains(
+    home: Home, base: shells.Shell, units: str, pens: ink.Pens, first: float
+) -> list[Primitive]:
+    rooms = tuple(
+        (name, room.outline)
+        for name, room in home.rooms.items()
+        if room.use not in shells.OUTDOORS
+        and base.floor.intersects(shapely.Point(base.paper(inside(room))))
+    )
+    names = {name for name, _ in rooms}
+    jambs = tuple(
+        (o.room, o.wall, o.offset, o.offset + o.width)
+        for o in home.openings.values()
+        if o.room in names
+    )
+    found = _measured_chains(rooms, jambs)
+    x0, y0, x1, y1 = base.bounds
+    out_x = base.origin[0]
+    k = 1000 / base.scale
+    items: list[Primitive] = []
+    for side, other in (("bottom", ""), ("left", ""), ("top", "bottom"), ("right", "left")):
+        stops = found.get(side, ())
+        if other:
+            known = set(found.get(other, ()))
+            # What the opposite chain already gives is not said twice.
+            if set(stops) <= known:
+                continue
+        if len(stops) < 2:
+            continue
+        axis = "x" if side in ("bottom", "top") else "y"
+        shift = out_x if axis == "x" else base.origin[1]
+        at = {"bottom": y0 - first, "top": y1 + first, "left": x0 - first, "right": x1 + first}[
+            side
+        ]
+        towards = 1.0 if side in ("bottom", "left") else -1.0
+        paper = [shift + s * k for s in stops]
+        texts = [words_of(round(b - a, 5), units=units) for a, b in itertools.pairwise(stops)]
+        items += dimensions.chain(
+            paper, texts, at=at, axis=axis, towards=towards, pens=pens, about="dimensions"
+        )
+        if len(stops) > 2 and not other:
+            items += dimensions.chain(
+                [paper[0], paper[-1]],
+                [words_of(round(stops[-1] - stops[0], 5), units=units)],
+                at=at - 8.0 * towards,
+                axis=axis,
+                towards=towards,
+                pens=pens,
+                about="dimensions",
+            )
+    return items
+
+
+@functools.lru_cache(maxsize=128)
+def _inside_of(outline: tuple[Point, ...]) -> Point:
+    point = Shape(outline).buffer(0).representative_point()
+    return float(point.x), float(point.y)
+
+
+def inside(room: Room) -> Point:
+    return _inside_of(room.outline)
+
+
+# --- findings ----------------------------------------------------------------
+
+
+def is_hatched(finding: Finding) -> bool:
+    """Whether the area of a finding is hatched: it does not pass, and is no mere note."""
+    return len(finding.area) > 2 and finding.verdict != "passes" and finding.severity != "note"
+
+
+def finding_marks(
+    findings: Iterable[Finding], base: shells.Shell, units: str, pens: ink.Pens
+) -> list[Primitive]:
+    """Hatch of what a finding is about and its measured line, under the names."""
+    items: list[Primitive] = []
+    style = ink.FINDING
+    done: set[object] = set()  # two findings may speak of one place: it is drawn once
+    for number, finding in enumerate(findings, start=1):
+        about = f"finding {number}"
+        colour = ink.INK if finding.verdict == "passes" else ink.ACCENT
+        if is_hatched(finding) and finding.area not in done:
+            done.add(finding.area)
+            outline = tuple(base.paper(p) for p in finding.area)
+            items.append(
+                Hatch(
+                    outline=outline,
+                    angle=style.angle,
+                    spacing=style.spacing,
+                    weight=style.weight,
+                    ink=style.ink,
+                    about=about,
+                )
+            )
+            items.append(Polygon(outline=outline, weight=style.weight, ink=style.ink, about=about))
+        if len(finding.line) >= 2 and finding.line not in done:
+            done.add(finding.line)
+            a, b = base.paper(finding.line[0]), base.paper(finding.line[-1])
+            if math.dist(a, b) > 0.8:
+                words = ""
+                if finding.unit == "m" and finding.measured is not None:
+                    words = words_of(finding.measured, units=units)
+                items += dimensions.between(
+                    a,
+                    b,
+                    words,
+                    pens=pens,
+                    colour=colour,
+                    weight="semibold",
+                    halo=0.7,
+                    about=about,
+                )
+    return items
+
+
+def finding_numbers(
+    findings: Sequence[Finding],
+    base: shells.Shell,
+    shapes: Sequence[BaseGeometry],
+    lines: Sequence[BaseGeometry],
+    said: Sequence[BaseGeometry],
+    taken: list[Box],
+) -> tuple[list[Primitive], list[BaseGeometry]]:
+    """Keyed circles on free floor, each with a leader to its place."""
+    if not findings:
+        return [], []
+    leaders: list[BaseGeometry] = []
+    items: list[Primitive] = []
+    circles: list[Primitive] = []
+    shapely.prepare(base.walls)
+    inked = shapely.STRtree([*shapes, base.walls])
+    thin = shapely.STRtree(list(lines))
+    words = shapely.STRtree(list(said))
+    floor = base.floor
+    shapely.prepare(floor)
+    angles = np.radians(np.arange(0, 360, 22.5))
+    steps = np.array([7.5, 10.5, 14.0, 18.0, 23.0, 29.0])
+    ring_x = np.outer(steps, np.cos(angles)).ravel()
+    ring_y = np.outer(steps, np.sin(angles)).ravel()
+    cost_of_way = np.repeat(steps, len(angles))
+    half = marks.KEYED / 2 + 0.5
+    for number, finding in enumerate(findings, start=1):
+        spot = _place_of(finding)
+        if spot is None:
+            continue
+        x, y = base.paper(spot)
+        xs, ys = x + ring_x, y + ring_y
+        boxes = shapely.box(xs - half, ys - half, xs + half, ys + half)
+        cost = cost_of_way.copy()
+        hit, _ = inked.query(boxes, predicate="intersects")
+        np.add.at(cost, hit, 40.0)
+        hit, _ = thin.query(boxes, predicate="intersects")
+        np.add.at(cost, hit, 6.0)
+        cost += np.where(shapely.contains(floor, boxes), 0.0, 60.0)
+        ways = shapely.linestrings(np.stack([np.full((len(xs), 2), (x, y)), np.c_[xs, ys]], 1))
+        hit, _ = words.query(ways, predicate="intersects")
+        np.add.at(cost, hit, 50.0)
+        cost += np.where(shapely.intersects(base.walls, ways), 70.0, 0.0)
+        off = (xs < 4) | (ys < 4) | (xs > base.width - 4) | (ys > base.height - 4)
+        cost += np.where(off, 1e6, 0.0)
+        for b in taken:
+            near = (
+                (xs - half < b[2] + 0.4)
+                & (xs + half > b[0] - 0.4)
+                & (ys - half < b[3] + 0.4)
+                & (ys + half > b[1] - 0.4)
+            )
+            cost += np.where(near, 200.0, 0.0)
+        best = int(np.argmin(cost))
+        at = (float(xs[best]), float(ys[best]))
+        taken.append((at[0] - half, at[1] - half, at[0] + half, at[1] + half))
+        colour = ink.INK if finding.verdict == "passes" else ink.ACCENT
+        about = f"finding {number}"
+        items += marks.leader((x, y), at, gap=marks.KEYED / 2, colour=colour, about=about)
+        circles += marks.keyed(at, number, colour=colour, about=about)
+        leaders.append(LineString([(x, y), at]).buffer(0.6, quad_segs=2))
+    # Circles over all leaders, so that no leader crosses a number.
+    return items + circles, leaders
+
+
+def _place_of(finding: Finding) -> Point | None:
+    if finding.at is not None:
+        return finding.at
+    if finding.area:
+        xs, ys = [p[0] for p in finding.area], [p[1] for p in finding.area]
+        return sum(xs) / len(xs), sum(ys) / len(ys)
+    if finding.line:
+        (ax, ay), (bx, by) = finding.line[0], finding.line[-1]
+        return (ax + bx) / 2, (ay + by) / 2
+    return None
