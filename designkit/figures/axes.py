@@ -323,7 +323,14 @@ def png_bytes(drawing: Drawing, *, dpi: float = 200) -> bytes:
     with _settings():
         figure = on_axes(drawing).figure
         out = io.BytesIO()
-        figure.savefig(out, format="png", dpi=dpi, metadata=_about(drawing, "png"))  # type: ignore[union-attr]
+        # Packed with little effort: larger files, written in a quarter of the time.
+        figure.savefig(  # type: ignore[union-attr]
+            out,
+            format="png",
+            dpi=dpi,
+            metadata=_about(drawing, "png"),
+            pil_kwargs={"compress_level": 2},
+        )
     return out.getvalue()
 
 

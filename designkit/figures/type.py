@@ -571,7 +571,9 @@ def font_css(
     else:
         for text in texts:
             key = face(text.text, weight=text.weight, italic=text.italic)
-            wanted.setdefault(key, {" "}).update(clean(text.text))
+            # Always the whole Latin set: a set of sheets then shares one cutting
+            # of the typeface, and the words of a file can be changed later.
+            wanted.setdefault(key, set(_LATIN)).update(clean(text.text))
     rules = []
     for (weight, italic), signs in sorted(wanted.items()):
         data = _subset(weight, italic, "".join(sorted(signs)))

@@ -319,7 +319,7 @@ def _check_unit(lengths: list[float], *, kind: str, text: str, units: str, bare:
     raise InputError(
         "size",
         given=f"{text!r}: {large:.3g} m at its longest",
-        allowed=f"a {kind} between {max(usual) / 8:.2g} m and {max(usual) * 4:.2g} m at its longest",
+        allowed=f"a {kind} of {max(usual) / 8:.2g} to {max(usual) * 4:.2g} m at its longest",
         mend="look at the unit and the kind",
     )
 

@@ -380,8 +380,12 @@ def ray_factors(patches: Patches, *, rays: int | None = None) -> Factors:
             allowed="faces in the open",
             mend="move pieces apart that stand in each other",
         )
-    raw = hits.reshape(count, count) * (patches.area / seen)[:, None]
-    exchange, balance = _balanced((raw + raw.T) / 2, patches.area)
+    # A count from patch i is coarse by its A_i, so that the smaller of two patches
+    # tells more: both counts are weighed by one over their area.
+    share = hits.reshape(count, count) / seen[:, None]
+    area = patches.area
+    both = (share + share.T) * (np.outer(area, area) / np.add.outer(area, area))
+    exchange, balance = _balanced(both, area)
     return Factors(
         exchange=exchange,
         area=patches.area,
@@ -396,7 +400,7 @@ def _balanced(exchange: Array, area: Array) -> tuple[Array, Array]:
     scale = np.ones(len(area))
     for _ in range(200):
         sums = scale * (exchange @ scale)
-        if float(np.abs(sums / area - 1).max()) < 1e-12:
+        if float(np.abs(sums / area - 1).max()) < 1e-9:
             break
         scale *= np.sqrt(area / sums)
     return exchange * np.outer(scale, scale), scale

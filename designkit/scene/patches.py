@@ -740,7 +740,10 @@ def _cut(
     points = np.concatenate([points[counted], more])
     cell = np.concatenate([cell[counted], more_cell])
     whose = np.concatenate([whose[counted], more_whose])
+    # Two faces nearer than this hide each other: no light is reckoned between them.
+    before = (value("palette.against", home.rules) - _OFF) * faces.normal[whose]
     free = _free(cutter, faces, boxes, rooms, points, whose)
+    free[free] = _free(cutter, faces, boxes, rooms, (points + before)[free], whose[free])
     part = np.bincount(cell[free], minlength=count) / np.maximum(
         np.bincount(cell, minlength=count), 1
     )
