@@ -77,6 +77,19 @@ def _lab(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--port", type=int, default=0, help="of the server; else a free one")
 
 
+def _fits(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("size", help="width × depth × height, as '220 × 95 × 80 cm'")
+    parser.add_argument("--as", dest="kind", required=True, metavar="KIND", help="kind, as sofa")
+    parser.add_argument("--project", default=".", metavar="FOLDER", help="project folder")
+    parser.add_argument("--layout", default="", metavar="ID", help="another than the current one")
+    parser.add_argument("--price", default="", metavar="N", help="price of one, without its sign")
+    parser.add_argument("--line", default="", metavar="ID", help="cost line that pays for it")
+    parser.add_argument("--keep", default="", metavar="NAME", help="keep it as a candidate")
+    parser.add_argument("--held-until", default="", metavar="DATE", help="as 2026-09-01")
+    parser.add_argument("--seller", default="", metavar="ROLE", help="who holds it: Supplier 2")
+    parser.add_argument("--photo", default="", metavar="FILE", help="its photograph")
+
+
 COMMANDS: tuple[Command, ...] = (
     Command(
         name="new",
@@ -113,6 +126,12 @@ COMMANDS: tuple[Command, ...] = (
         help="list the values that designkit judges by, with their sources",
         run="designkit.project.commands:rules",
         arguments=_rules,
+    ),
+    Command(
+        name="fits",
+        help="say whether a piece fits the layout, the way up and its cost line",
+        run="designkit.analyses.commands:fits",
+        arguments=_fits,
     ),
 )
 

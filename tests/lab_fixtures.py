@@ -136,7 +136,7 @@ class Study:
 
 
 def open_study(browser: object, lab: Lab, name: str, *, width: int = 1280) -> Study:
-    page = browser.new_page(viewport={"width": width, "height": 2200})
+    page = browser.new_page(viewport={"width": width, "height": 3600})
     study = Study(page=page, name=name)
     page.on("console", lambda m: study.errors.append(m.text) if m.type == "error" else None)
     page.on("pageerror", lambda e: study.errors.append(str(e)))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from designkit.analyses.of_brief import BriefLine, brief, brief_sentence
+    from designkit.analyses.of_fits import Fits, fits, keep_edits
     from designkit.analyses.of_layout import LayoutResult, layout
     from designkit.analyses.of_light import light, photometry_of
     from designkit.analyses.of_scheme import (
@@ -19,12 +20,15 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BriefLine",
+    "Fits",
     "LayoutResult",
     "Scheme",
     "balance",
     "brief",
     "brief_sentence",
     "budget",
+    "fits",
+    "keep_edits",
     "layout",
     "light",
     "photometry_of",
@@ -36,6 +40,9 @@ __all__ = [
 _HERE = "designkit.analyses."
 _WHERE = {
     "BriefLine": _HERE + "of_brief",
+    "Fits": _HERE + "of_fits",
+    "fits": _HERE + "of_fits",
+    "keep_edits": _HERE + "of_fits",
     "LayoutResult": _HERE + "of_layout",
     "Scheme": _HERE + "of_scheme",
     "balance": _HERE + "of_scheme",

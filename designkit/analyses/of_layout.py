@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -65,13 +66,41 @@ class LayoutResult:
     routes: tuple[RouteRow, ...]
     views: tuple[ViewRow, ...]
     talk: tuple[SeatPair, ...]
-    circle: float  # diameter of the largest clear circle [m]
-    circle_at: tuple[float, float]
-    free_share: float  # of the floor of all spaces
     seats: int  # outside the dining chairs
     diners: int
     placed: Mapping[str, Placed]
     spaces: Mapping[str, Space]
+    rules: Mapping[str, float]
+
+    # Asked for after the picture is shown, so made when asked for.
+    @functools.cached_property
+    def _floor_left(self) -> tuple[float, tuple[float, float], float]:
+        circle, circle_at = 0.0, (0.0, 0.0)
+        free_area = whole = 0.0
+        for space in self.spaces.values():
+            free = free_floor(space, self.placed, overrides=self.rules)
+            whole += space.polygon.area
+            free_area += free.area
+            if not free.is_empty:
+                centre, radius = largest_clear_circle(free)
+                if 2 * radius > circle:
+                    circle, circle_at = 2 * radius, centre
+        return circle, circle_at, free_area / whole if whole else 0.0
+
+    @property
+    def circle(self) -> float:
+        """Diameter of the largest circle clear of pieces, walls and leaves. [m]"""
+        return self._floor_left[0]
+
+    @property
+    def circle_at(self) -> tuple[float, float]:
+        """Its centre. [m]"""
+        return self._floor_left[1]
+
+    @property
+    def free_share(self) -> float:
+        """Free floor as a share of the floor of all spaces. [1]"""
+        return self._floor_left[2]
 
     @property
     def failing(self) -> tuple[Finding, ...]:
@@ -154,16 +183,6 @@ def layout(
         name: i for i, name in enumerate(("law here", "safety", "tight", "inconvenient", "note"))
     }
     findings.sort(key=lambda f: (f.verdict == "passes", order[f.severity]))
-    circle, circle_at = 0.0, (0.0, 0.0)
-    free_area = whole = 0.0
-    for space in case.spaces.values():
-        free = free_floor(space, case.placed, overrides=case.rules)
-        whole += space.polygon.area
-        free_area += free.area
-        if not free.is_empty:
-            centre, radius = largest_clear_circle(free)
-            if 2 * radius > circle:
-                circle, circle_at = 2 * radius, centre
     group = tuple(k for k, p in case.placed.items() if p.piece.kind in SEATED and p.seats)
     return LayoutResult(
         id=id,
@@ -172,13 +191,11 @@ def layout(
         routes=routes,
         views=views,
         talk=talk(case.placed, pieces=group, overrides=case.rules) if len(group) > 1 else (),
-        circle=circle,
-        circle_at=circle_at,
-        free_share=free_area / whole if whole else 0.0,
         seats=sum(len(case.placed[k].seats) for k in group),
         diners=sum(len(p.seats) for p in case.placed.values() if p.host),
         placed=case.placed,
         spaces=case.spaces,
+        rules=case.rules,
     )
 
 

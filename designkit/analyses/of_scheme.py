@@ -56,7 +56,36 @@ def scheme_viewpoints(
     return dict(viewpoints(home, layout_of(home, layout)))
 
 
+# The last weights, with what they rest on: a limit that moves changes none of them.
+_KNOWN: list[tuple[tuple[object, ...], tuple[tuple[Weight, ...], Viewpoint | None]]] = []
+_MOST = 16
+
+
 def _weights(
+    home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
+) -> tuple[tuple[Weight, ...], Viewpoint | None]:
+    """Weights by area or by view, remembered for the same home and layout."""
+    key = (
+        (viewpoint, field, night, rays),
+        layout,
+        home.rooms,
+        home.openings,
+        home.services,
+        home.pieces,
+        home.fixtures,
+        home.finishes,
+        home.rules,
+    )
+    for known, found in _KNOWN:
+        if known == key:
+            return found
+    made = _weigh(home, layout, viewpoint, field, night, rays)
+    _KNOWN.append((key, made))
+    del _KNOWN[:-_MOST]
+    return made
+
+
+def _weigh(
     home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
 ) -> tuple[tuple[Weight, ...], Viewpoint | None]:
     if not viewpoint:

@@ -16,7 +16,7 @@ from designkit.lighting.room_light import LitHome
 from designkit.lighting.shell import room_at
 from designkit.model import Home
 from designkit.plan.place import Placed
-from designkit.reference import lookup, value
+from designkit.reference import all_rows, lookup, value
 
 __all__ = ["Place", "Wanted", "age_factors", "eldest", "places", "wanted_for"]
 
@@ -150,10 +150,7 @@ def wanted_for(
 
     def number(part: str) -> float | None:
         id = f"light.target.{kind}.{part}"
-        try:
-            return value(id, overrides)
-        except LookupFailed:
-            return None
+        return value(id, overrides) if id in all_rows() else None
 
     low, high = number("low"), number("high")
     source = "the project's own value" if overrides and rule in overrides else row.source

@@ -24,6 +24,7 @@ from designkit.scene.patches import Patches
 
 __all__ = [
     "Factors",
+    "about",
     "box_factors",
     "cosine_rays",
     "form_factors",
@@ -68,7 +69,9 @@ def _parallel(u: Array, v: Array, distance: float) -> Array:
     z = distance
     a, b = np.sqrt(u * u + z * z), np.sqrt(v * v + z * z)
     logarithm = z * z / 2 * np.log(u * u + v * v + z * z)
-    return np.asarray((v * a * np.arctan(v / a) + u * b * np.arctan(u / b) - logarithm) / (2 * math.pi))
+    return np.asarray(
+        (v * a * np.arctan(v / a) + u * b * np.arctan(u / b) - logarithm) / (2 * math.pi)
+    )
 
 
 def _perpendicular(x: Array, xi: Array, y: Array) -> Array:

@@ -13,7 +13,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from designkit.scene.patches import Boxes, Level, Patches, Upright
+from designkit.scene.bounding import Boxes
+from designkit.scene.patches import Level, Patches, Upright
 
 __all__ = ["Met", "meet"]
 
@@ -38,7 +39,9 @@ def _uprights(
     for wall in walls:
         across = np.array([-wall.along[1], wall.along[0]])
         speed = way[:, 0] * across[0] + way[:, 1] * across[1]
-        t = (float(wall.start @ across) - (start[:, 0] * across[0] + start[:, 1] * across[1])) / speed
+        t = (
+            float(wall.start @ across) - (start[:, 0] * across[0] + start[:, 1] * across[1])
+        ) / speed
         ray = np.flatnonzero((t > _NEAR) & (t < best))
         if not len(ray):
             continue

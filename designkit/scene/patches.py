@@ -14,6 +14,7 @@ kept with their shares.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,39 +27,15 @@ from shapely.geometry import Polygon
 from designkit.errors import InputError
 from designkit.model import Home
 from designkit.reference import value
+from designkit.scene.bounding import Box, Boxes, Numbers, bounding
 from designkit.scene.openings import Hole, Rect, holes, panes
-from designkit.scene.rays import Target
 from designkit.scene.solids import Shell, Solid
 
-__all__ = ["Boxes", "Faces", "Level", "Patches", "Upright", "labels_of", "patches_of"]
+__all__ = ["Faces", "Level", "Patches", "Upright", "patches_of"]
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 _OFF = 1e-3  # points are tried this far before their face [m]
-_CONTACT = 0.005
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Boxes:
-    """What stands in the rooms, as upright boxes."""
-
-    middle: Array  # (b, 3)
-    half: Array  # (b, 3)
-    turn: Array  # (b, 2), cosine and sine of its rotation
-    label: Ints  # (b,)
-    first_face: Ints  # (b,), of its six faces: −x, +x, −y, +y, underside, top
-
-    def inside(self, points: Array) -> NDArray[np.bool_]:
-        """Which points lie in a box, for each box: (b, n)."""
-        found = np.zeros((len(self.middle), len(points)), dtype=np.bool_)
-        for n in range(len(self.middle)):
-            near = np.flatnonzero(np.abs(points[:, 2] - self.middle[n, 2]) <= self.half[n, 2])
-            x, y = (points[near, :2] - self.middle[n, :2]).T
-            c, s = self.turn[n]
-            found[n, near] = (np.abs(c * x + s * y) <= self.half[n, 0]) & (
-                np.abs(c * y - s * x) <= self.half[n, 1]
-            )
-        return found
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -183,169 +160,9 @@ class Patches:
 
     def mixed(self, of_label: Array) -> Array:
         """The mean of a value of labels over each patch, as (p,)."""
-        return np.bincount(
-            self.mix_patch,
-            weights=self.mix_share * of_label[self.mix_label],
-            minlength=len(self.area),
-        )
-
-
-# --- labels ---------------------------------------------------------------------
-
-
-def labels_of(home: Home, bodies: Sequence[Solid], rooms: Shell) -> tuple[Target, ...]:
-    """What the labels of patches stand for, in their order.
-
-    Parameters
-    ----------
-    home : Home
-        Gives the finishes of the rooms.
-    bodies : sequence of Solid
-        From `solids`.
-    rooms : Shell
-        From `shell`.
-
-    Returns
-    -------
-    tuple of Target
-        "beyond"; floor, ceiling and walls of each room; frame and glass or leaf
-        of each opening; bodies.
-    """
-    found = [Target(kind="beyond", owner="", item="beyond", part="", finish="")]
-    in_walls = holes(rooms)
-    for id in rooms.rooms:
-        room = home.rooms[id]
-        for kind, finish in (("floor", room.floor), ("ceiling", room.ceiling)):
-            found.append(
-                Target(kind=kind, owner=id, item=f"{id}.{kind}", part=kind, finish=finish)
-            )
-        of_wall = {w.index: room.walls.get(str(w.index), room.wall) for w in rooms.walls[id]}
-        for index, finish in of_wall.items():
-            found.append(
-                Target(
-                    kind="wall", owner=id, item=f"{id}.walls", part=f"wall {index}", finish=finish
-                )
-            )
-        for hole in in_walls[id]:
-            finish = hole.opening.frame or of_wall[hole.wall]
-            door = hole.opening.kind == "door"
-            kind, part = ("door leaf", "leaf") if door else ("glass", "glass")
-            found.append(
-                Target(
-                    kind="frame",
-                    owner=hole.id,
-                    item=f"{hole.id}.frame",
-                    part="frame",
-                    finish=finish,
-                )
-            )
-            found.append(
-                Target(
-                    kind=kind,
-                    owner=hole.id,
-                    item=f"{hole.id}.{part}",
-                    part=kind,
-                    finish=finish if door else "",
-                )
-            )
-    found.extend(
-        Target(kind=b.kind, owner=b.owner, item=b.item, part=b.part, finish=b.finish)
-        for b in bodies
-    )
-    return tuple(found)
-
-
-class _Numbers:
-    """Label numbers in the order of `labels_of`, without reading a finish."""
-
-    def __init__(self, bodies: Sequence[Solid], rooms: Shell, in_walls: dict[str, list[Hole]]):
-        self.floor: dict[str, int] = {}
-        self.ceiling: dict[str, int] = {}
-        self.wall: dict[tuple[str, int], int] = {}
-        self.frame: dict[tuple[str, str], int] = {}
-        at = 1
-        for id in rooms.rooms:
-            self.floor[id], self.ceiling[id] = at, at + 1
-            at += 2
-            for wall in rooms.walls[id]:
-                self.wall[id, wall.index] = at
-                at += 1
-            for hole in in_walls[id]:
-                self.frame[id, hole.id] = at  # its glass or leaf is the next
-                at += 2
-        self.body = at
-        self.count = at + len(bodies)
-
-
-# --- boxes ----------------------------------------------------------------------
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Box:
-    label: int
-    middle: tuple[float, float, float]
-    half: tuple[float, float, float]
-    turn: tuple[float, float]
-
-
-def _ring_open(shape: Polygon) -> bool:
-    if len(shape.interiors) == 0:
-        return False
-    return float(shape.area) < 0.5 * float(Polygon(shape.exterior).area)
-
-
-def _rectangle(shape: Polygon) -> tuple[Array, tuple[float, float], tuple[float, float]]:
-    """Middle, half sides and turn of the box about a footprint."""
-    corners = shapely.get_coordinates(shape.exterior)[:-1]
-    if len(corners) > 8 and float(shape.convex_hull.area) - float(shape.area) < 1e-9:
-        # Round: a square of the same area, turned as the footprint's first axis is.
-        x0, y0, x1, y1 = shape.bounds
-        scale = math.sqrt(float(shape.area) / ((x1 - x0) * (y1 - y0)))
-        middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
-        return middle, ((x1 - x0) / 2 * scale, (y1 - y0) / 2 * scale), (1.0, 0.0)
-    about = corners if len(corners) == 4 else None
-    if about is not None:
-        sides = np.roll(about, -1, axis=0) - about
-        square = abs(float(sides[0] @ sides[1])) < 1e-6 and np.allclose(sides[0], -sides[2])
-        if not square:
-            about = None
-    if about is None:
-        about = shapely.get_coordinates(shape.minimum_rotated_rectangle)[:4]
-    one, two = about[1] - about[0], about[2] - about[1]
-    length = float(np.linalg.norm(one))
-    c, s = one / length
-    return about.mean(axis=0), (length / 2, float(np.linalg.norm(two)) / 2), (float(c), float(s))
-
-
-def _boxes(
-    bodies: Sequence[Solid], first: int, *, stick: float, rug: float
-) -> tuple[list[_Box], list[tuple[int, Solid]], int, int]:
-    """Boxes, rugs on the floor, and how many parts were left out or simplified."""
-    found: list[_Box] = []
-    rugs: list[tuple[int, Solid]] = []
-    left_out = simplified = 0
-    for n, body in enumerate(bodies):
-        if body.transmits:
-            continue
-        if body.base <= _CONTACT and body.top <= rug:
-            rugs.append((first + n, body))
-            continue
-        middle, half, turn = _rectangle(body.footprint)
-        sizes = (2 * half[0], 2 * half[1], body.top - body.base)
-        if sum(s < stick for s in sizes) >= 2 or _ring_open(body.footprint):
-            left_out += 1
-            continue
-        # A rectangle that is not the footprint itself is said to be simplified.
-        simplified += len(body.footprint.exterior.coords) != 5
-        found.append(
-            _Box(
-                label=first + n,
-                middle=(float(middle[0]), float(middle[1]), (body.base + body.top) / 2),
-                half=(half[0], half[1], (body.top - body.base) / 2),
-                turn=turn,
-            )
-        )
-    return found, rugs, left_out, simplified
+        shares = self.mix_share * of_label[self.mix_label]
+        found = np.bincount(self.mix_patch, weights=shares, minlength=len(self.area))
+        return np.asarray(found, dtype=np.float64)
 
 
 # --- faces ----------------------------------------------------------------------
@@ -364,10 +181,16 @@ class _Cutter:
         self.over: dict[int, list[tuple[Polygon, int]]] = {}  # rugs
 
     def add(
-        self, origin: Array, u: Array, v: Array, normal: Array, length: tuple[float, float], label: int
+        self,
+        origin: Array,
+        u: Array,
+        v: Array,
+        normal: Array,
+        length: tuple[float, float],
+        label: int,
     ) -> int:
-        count = [max(1, math.ceil(side / self.size - 1e-9)) for side in length]
-        self.frames.append((origin, u, v, normal, *length, *count))
+        nu, nv = (max(1, math.ceil(side / self.size - 1e-9)) for side in length)
+        self.frames.append((origin, u, v, normal, length[0], length[1], nu, nv))
         self.plain[len(self.frames) - 1] = label
         return len(self.frames) - 1
 
@@ -389,7 +212,7 @@ class _Cutter:
 def _shell_faces(
     cutter: _Cutter,
     rooms: Shell,
-    numbers: _Numbers,
+    numbers: Numbers,
     in_walls: dict[str, list[Hole]],
     rugs: Sequence[tuple[int, Solid]],
     frame_width: float,
@@ -402,9 +225,7 @@ def _shell_faces(
         shape, tall = rooms.outlines[id], rooms.heights[id]
         x0, y0, x1, y1 = shape.bounds
         for height, normal, label in ((0.0, z, numbers.floor[id]), (tall, -z, numbers.ceiling[id])):
-            face = cutter.add(
-                np.array([x0, y0, height]), x, y, normal, (x1 - x0, y1 - y0), label
-            )
+            face = cutter.add(np.array([x0, y0, height]), x, y, normal, (x1 - x0, y1 - y0), label)
             cutter.shape[face] = shape
             levels.append(Level(face=face, shape=shape, height=height))
             if height == 0:
@@ -460,7 +281,7 @@ def _shell_faces(
 def _passages(
     cutter: _Cutter,
     rooms: Shell,
-    numbers: _Numbers,
+    numbers: Numbers,
     uprights: list[Upright],
     levels: list[Level],
 ) -> None:
@@ -505,7 +326,7 @@ def _passages(
                 levels.append(Level(face=face, shape=at.strip, height=height))
 
 
-def _box_faces(cutter: _Cutter, boxes: Sequence[_Box]) -> Boxes:
+def _box_faces(cutter: _Cutter, boxes: Sequence[Box]) -> Boxes:
     first = []
     z = np.array([0.0, 0.0, 1.0])
     for box in boxes:
@@ -531,7 +352,7 @@ def _box_faces(cutter: _Cutter, boxes: Sequence[_Box]) -> Boxes:
 
 
 def _overlap(low: Array, high: Array, a: float, b: float) -> Array:
-    return np.maximum(0.0, np.minimum(high, b) - np.maximum(low, a))
+    return np.asarray(np.maximum(0.0, np.minimum(high, b) - np.maximum(low, a)), dtype=np.float64)
 
 
 def _cell_shapes(cutter: _Cutter, face: int) -> NDArray[np.object_]:
@@ -718,16 +539,14 @@ def patches_of(
     if at == want:
         return made
     said = f"patches coarsened from {want:.2f} to {at:.2f} m so that they are at most {limit}"
-    return Patches(**{**made.__dict__, "notes": (said, *made.notes)})
+    return dataclasses.replace(made, notes=(said, *made.notes))
 
 
-def _cut(
-    home: Home, bodies: Sequence[Solid], rooms: Shell, size: float, stick: float
-) -> Patches:
+def _cut(home: Home, bodies: Sequence[Solid], rooms: Shell, size: float, stick: float) -> Patches:
     in_walls = holes(rooms)
-    numbers = _Numbers(bodies, rooms, in_walls)
+    numbers = Numbers(bodies, rooms, in_walls)
     rug = value("plan.clear.rug", home.rules)
-    held, rugs, left_out, simplified = _boxes(bodies, numbers.body, stick=stick, rug=rug)
+    held, rugs, left_out, simplified = bounding(bodies, numbers.body, stick=stick, rug=rug)
     cutter = _Cutter(size)
     frame_width = value("palette.frame.width", home.rules)
     uprights, levels, glass = _shell_faces(cutter, rooms, numbers, in_walls, rugs, frame_width)
@@ -772,10 +591,16 @@ def _cut(
     total = np.bincount(mix_patch, weights=mix_area, minlength=len(kept))
     face_of_cell = np.repeat(np.arange(len(faces.origin)), faces.cells.prod(axis=1))
     face = face_of_cell[kept]
-    centre = np.stack(
-        [np.bincount(of_patch, weights=open_points[:, k], minlength=len(kept)) for k in range(3)],
-        axis=1,
-    ) / number[:, None]
+    centre = (
+        np.stack(
+            [
+                np.bincount(of_patch, weights=open_points[:, k], minlength=len(kept))
+                for k in range(3)
+            ],
+            axis=1,
+        )
+        / number[:, None]
+    )
     notes = ["pieces count by their bounding parts"]
     if left_out:
         notes.append(f"{left_out} thin parts (legs, stems, rings) left out")
@@ -805,9 +630,7 @@ def _cut(
     )
 
 
-def _counted(
-    cutter: _Cutter, faces: Faces, points: Array, whose: Ints
-) -> NDArray[np.bool_]:
+def _counted(cutter: _Cutter, faces: Faces, points: Array, whose: Ints) -> NDArray[np.bool_]:
     """Points on their face's own shape, free or not: what the free ones are a share of."""
     counted = np.ones(len(points), dtype=np.bool_)
     for face, shape in cutter.shape.items():
@@ -828,5 +651,9 @@ def _is_box(rooms: Shell, boxes: Boxes, faces: Faces, cutter: _Cutter) -> bool:
         return False
     shape = rooms.outlines[rooms.rooms[0]]
     whole = float(shape.minimum_rotated_rectangle.area)
-    upright = all(abs(w.inward[0]) < 1e-9 or abs(w.inward[1]) < 1e-9 for w in rooms.walls[rooms.rooms[0]])
-    return upright and abs(whole - float(shape.area)) < 1e-9 * whole and not any(cutter.cut.values())
+    upright = all(
+        abs(w.inward[0]) < 1e-9 or abs(w.inward[1]) < 1e-9 for w in rooms.walls[rooms.rooms[0]]
+    )
+    return (
+        upright and abs(whole - float(shape.area)) < 1e-9 * whole and not any(cutter.cut.values())
+    )

@@ -49,7 +49,9 @@ class Transport:
 def _checked(reflectance: npt.ArrayLike, count: int) -> Array:
     rho = np.asarray(reflectance, dtype=np.float64)
     if rho.shape != (count,):
-        raise InputError("reflectances", given=rho.shape, allowed=f"one for each of {count} patches")
+        raise InputError(
+            "reflectances", given=rho.shape, allowed=f"one for each of {count} patches"
+        )
     if not np.isfinite(rho).all() or (rho < 0).any() or (rho >= 1).any():
         raise InputError(
             "reflectances",
@@ -99,9 +101,7 @@ def transport(factors: Factors, *, reflectance: npt.ArrayLike) -> Transport:
     inner[np.diag_indices(len(rho))] -= 1.0
     resolvent = inner * np.outer(1 / (half * root), half * root)
     resolvent[np.diag_indices(len(rho))] += 1.0
-    return Transport(
-        symmetric=symmetric, area=factors.area, reflectance=rho, resolvent=resolvent
-    )
+    return Transport(symmetric=symmetric, area=factors.area, reflectance=rho, resolvent=resolvent)
 
 
 def repainted(before: Transport, *, reflectance: npt.ArrayLike) -> Transport:
@@ -204,9 +204,7 @@ def spread_light(
     return np.asarray((found / root[:, None]).T, dtype=np.float64)
 
 
-def energy_residual(
-    through: Transport, *, direct: npt.ArrayLike, light: npt.ArrayLike
-) -> Array:
+def energy_residual(through: Transport, *, direct: npt.ArrayLike, light: npt.ArrayLike) -> Array:
     r"""How far the light that is absorbed is from the light that came in.
 
     .. math:: \left|\sum A(1-\rho)E - \sum A E_0\right| / \sum A E_0

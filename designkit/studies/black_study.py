@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 from designkit.analyses.of_brief import brief, brief_sentence
@@ -229,7 +230,13 @@ class ShareOfBlack(Study):
                 ],
             }
         )
-        findings = [*(s.finding for s in schemes), *area.findings]
+        findings = [
+            *(
+                dataclasses.replace(s.finding, what=f"Share of black {name}")
+                for name, s in zip(names, schemes, strict=True)
+            ),
+            *area.findings,
+        ]
         working = [
             [name, s.balance.why, source_of(s.finding.rule)]
             for name, s in zip(names, schemes, strict=True)

@@ -45,11 +45,11 @@ class Page(anywidget.AnyWidget):
     _css = HERE / "page.css"
     font_css = traitlets.Unicode("").tag(sync=True)
     controls = traitlets.List().tag(sync=True)
-    values = traitlets.Dict().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True, echo_update=False)
     said = traitlets.Dict().tag(sync=True)
     options = traitlets.Dict().tag(sync=True)
     picture = traitlets.Unicode("").tag(sync=True)
-    asked = traitlets.Int(0).tag(sync=True)
+    asked = traitlets.Int(0).tag(sync=True, echo_update=False)
     answered = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, show: Show, act: Act) -> None:
