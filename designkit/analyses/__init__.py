@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         balance,
         scheme,
         scheme_edges,
+        scheme_picture,
         scheme_viewpoints,
     )
     from designkit.costs.budgeting import budget
@@ -34,6 +35,7 @@ __all__ = [
     "photometry_of",
     "scheme",
     "scheme_edges",
+    "scheme_picture",
     "scheme_viewpoints",
 ]
 
@@ -54,6 +56,7 @@ _WHERE = {
     "photometry_of": _HERE + "of_light",
     "scheme": _HERE + "of_scheme",
     "scheme_edges": _HERE + "of_scheme",
+    "scheme_picture": _HERE + "of_scheme",
     "scheme_viewpoints": _HERE + "of_scheme",
 }
 

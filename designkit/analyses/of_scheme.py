@@ -14,10 +14,26 @@ from designkit.palette.contrast import Edge, edges
 from designkit.palette.finishes import FinishValue, Limits, resolve_all
 from designkit.scene.neighbours import neighbours
 from designkit.scene.surfaces import surfaces
-from designkit.scene.view import FIELDS, Viewpoint, find_viewpoint, look, scene_of, viewpoints
+from designkit.scene.view import (
+    FIELDS,
+    Picture,
+    Viewpoint,
+    find_viewpoint,
+    look,
+    picture,
+    scene_of,
+    viewpoints,
+)
 from designkit.scene.weights import Weight, area_weights, view_weights
 
-__all__ = ["Scheme", "balance", "scheme", "scheme_viewpoints"]
+__all__ = [
+    "Scheme",
+    "balance",
+    "scheme",
+    "scheme_edges",
+    "scheme_picture",
+    "scheme_viewpoints",
+]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -61,12 +77,9 @@ _KNOWN: list[tuple[tuple[object, ...], tuple[tuple[Weight, ...], Viewpoint | Non
 _MOST = 16
 
 
-def _weights(
-    home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
-) -> tuple[tuple[Weight, ...], Viewpoint | None]:
-    """Weights by area or by view, remembered for the same home and layout."""
-    key = (
-        (viewpoint, field, night, rays),
+def _rests_on(home: Home, layout: Layout) -> tuple[object, ...]:
+    """What a view of a layout rests on."""
+    return (
         layout,
         home.rooms,
         home.openings,
@@ -76,12 +89,66 @@ def _weights(
         home.finishes,
         home.rules,
     )
+
+
+def _weights(
+    home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
+) -> tuple[tuple[Weight, ...], Viewpoint | None]:
+    """Weights by area or by view, remembered for the same home and layout."""
+    key = ((viewpoint, field, night, rays), *_rests_on(home, layout))
     for known, found in _KNOWN:
         if known == key:
             return found
     made = _weigh(home, layout, viewpoint, field, night, rays)
     _KNOWN.append((key, made))
     del _KNOWN[:-_MOST]
+    return made
+
+
+_SEEN: list[tuple[tuple[object, ...], Picture]] = []
+
+
+def scheme_picture(
+    project: Project | Home,
+    *,
+    viewpoint: str,
+    layout: str | Layout = "",
+    columns: int = 320,
+    rows: int = 200,
+) -> Picture:
+    """A view in perspective, remembered for the same home and layout.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    viewpoint : str
+        The id of a viewpoint.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+    columns, rows : int
+        Pixels across and down.
+
+    Returns
+    -------
+    Picture
+        What is met at each pixel; see `designkit.scene.view.picture`.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such layout or viewpoint.
+    """
+    home = home_of(project)
+    plan = layout_of(home, layout)
+    key = ((viewpoint, columns, rows), *_rests_on(home, plan))
+    for known, found in _SEEN:
+        if known == key:
+            return found
+    at = find_viewpoint(viewpoints(home, plan), viewpoint)
+    made = picture(scene_of(home, plan), at, columns=columns, rows=rows)
+    _SEEN.append((key, made))
+    del _SEEN[:-_MOST]
     return made
 
 

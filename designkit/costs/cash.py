@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Literal
 
 from designkit.costs.lines import PricedLine, where
@@ -17,7 +17,6 @@ from designkit.costs.money import money_text, rounded
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import CostLine
 from designkit.reference import value
-from designkit.units import read_number
 
 __all__ = [
     "Cash",
@@ -120,21 +119,17 @@ def share_on_order(line: CostLine, *, overrides: Mapping[str, float] | None = No
     written = line.more.get(_SHARE_COLUMN, "").strip()
     if written:
         try:
-            share = read_number(written.rstrip("%").strip(), decimal=None, what=_SHARE_COLUMN)
-        except InputError as problem:
-            raise InputError(
-                where(line, _SHARE_COLUMN),
-                given=problem.given,
-                allowed="a share, as 0.3 or 30 %",
-                mend="write what the supplier asks with the order",
-            ) from None
+            # A share has no thousands: either sign is the decimal one.
+            share = Decimal(written.rstrip("%").strip().replace(",", "."))
+        except InvalidOperation:
+            share = Decimal("NaN")
         if written.endswith("%"):
             share /= 100
-        if not 0 <= share <= 1:
+        if not (share.is_finite() and 0 <= share <= 1):
             raise InputError(
                 where(line, _SHARE_COLUMN),
                 given=written,
-                allowed="0 to 1, or 0 % to 100 %",
+                allowed="a share, as 0.3 or 30 %",
                 mend="write what the supplier asks with the order",
             )
         return share

@@ -320,6 +320,11 @@ class _Offer:
             [[(self.minor(c.cost), c.worth) for c in options] for options in self.slots]
         )
 
+    def place(self, sets: Sets, cap: Decimal) -> int:
+        """The place of the best set under a cap; −1: none."""
+        room = (cap - self.fixed).quantize(self.unit, rounding=ROUND_FLOOR)
+        return sets.at(self.minor(room))
+
     def picked(self, sets: Sets, place: int) -> tuple[Choice, ...]:
         return tuple(options[i] for options, i in zip(self.slots, sets.options(place), strict=True))
 
@@ -432,8 +437,7 @@ def best_set(
         may_leave_out=may_leave_out,
     )
     sets = offer.sets()
-    room = offer.minor((cap - offer.fixed).quantize(offer.unit, rounding=ROUND_FLOOR))
-    place = sets.at(room)
+    place = offer.place(sets, cap)
     fits = place >= 0
     place = max(place, 0)
     chosen = offer.picked(sets, place)
@@ -570,13 +574,12 @@ def frontier(
         caps = sorted({*caps, *extra})
     before: tuple[Choice, ...] | None = None
     for at in caps:
-        place = sets.at(offer.minor((at - offer.fixed).quantize(offer.unit, rounding=ROUND_FLOOR)))
-        chosen = offer.picked(sets, place)
+        chosen = offer.picked(sets, offer.place(sets, at))
         steps.append(_step(at, chosen, before, offer))
         before = chosen
     answer = steps[-1].words
     if cap is not None:
-        answer = _beyond(steps, cap=cap, step=step, offer=offer, sets=sets)
+        answer = _beyond(cap, step=step, offer=offer, sets=sets)
     return Frontier(currency=code, step=step, cap=cap, steps=tuple(steps), answer=answer)
 
 
@@ -611,18 +614,17 @@ def _least(offer: _Offer) -> Decimal:
     return sum((min(c.cost for c in options) for options in offer.slots), Decimal(0))
 
 
-def _beyond(
-    steps: Sequence[FrontierStep], *, cap: Decimal, step: Decimal, offer: _Offer, sets: Sets
-) -> str:
+def _beyond(cap: Decimal, *, step: Decimal, offer: _Offer, sets: Sets) -> str:
     code = offer.code
     least = offer.fixed + int(sets.costs[0]) * offer.unit
     if cap < least:
         return f"The cheapest set needs {money_text(least - cap, code=code)} more than the cap."
     more = money_text(step, code=code)
-    bought = [s.words for s in steps if cap < s.cap <= cap + step and (s.better or s.worse)]
-    if bought:
-        return f"One more {more} buys: {'; '.join(bought)}."
-    place = sets.at(offer.minor((cap - offer.fixed).quantize(offer.unit, rounding=ROUND_FLOOR)))
+    place = offer.place(sets, cap)
+    now = offer.picked(sets, place)
+    then = _step(cap + step, offer.picked(sets, offer.place(sets, cap + step)), now, offer)
+    if then.better:
+        return f"One more {more} buys: {then.words}."
     if place + 1 == len(sets.costs):
         return "More money buys nothing: every line has its best choice already."
     needed = offer.fixed + int(sets.costs[place + 1]) * offer.unit - cap

@@ -139,11 +139,9 @@ _MOST_KEPT = 3  # a geometry holds about 60 MB
 _MOST_LAMPS = 64
 
 
-def _geometry(
-    home: Home, bodies: Sequence[Solid], rooms: Shell, size: float, most: int, rays: int
-) -> _Kept:
-    key: tuple[object, ...] = (
-        rooms.rooms,
+def _shape(home: Home) -> tuple[object, ...]:
+    """Rooms and openings without their finishes."""
+    return (
         tuple((id, r.outline, r.height) for id, r in home.rooms.items()),
         tuple(
             (
@@ -152,6 +150,15 @@ def _geometry(
             )
             for id, o in home.openings.items()
         ),
+    )
+
+
+def _geometry(
+    home: Home, bodies: Sequence[Solid], rooms: Shell, size: float, most: int, rays: int
+) -> _Kept:
+    key: tuple[object, ...] = (
+        rooms.rooms,
+        _shape(home),
         tuple((b.kind, b.base, b.top, b.transmits, b.room) for b in bodies),
         tuple(shapely.to_wkb(np.array([b.footprint for b in bodies], dtype=object)).tolist()),
         (size, most, rays),
@@ -362,7 +369,8 @@ def with_finishes(before: Exchange, home: Home) -> Exchange:
         every = solids(home, before.layout, rooms=before.patches.rooms.rooms)
         bodies = tuple(b for b in every if b.kind != "lamp")
     labels = labels_of(home, bodies, before.patches.rooms)
-    same = len(labels) == len(before.labels) and all(
+    same = _shape(home) == _shape(before.home) and len(labels) == len(before.labels)
+    same = same and all(
         (a.kind, a.owner, a.part) == (b.kind, b.owner, b.part)
         for a, b in zip(labels, before.labels)
     )

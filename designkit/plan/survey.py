@@ -10,11 +10,9 @@ its two legs, "1.20 at 45" by length and direction, "turn 30" bends the next
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Literal, get_args
 
 from shapely.geometry import LineString, Polygon
 
@@ -22,6 +20,16 @@ from designkit import units as convert
 from designkit.errors import InputError
 from designkit.model import Column, Known, Point, Source
 from designkit.plan.measure import combined, within_of
+from designkit.plan.survey_text import (
+    Item,
+    SurveyOpening,
+    leg_of,
+    one_system,
+    read_opening,
+    read_walk,
+    unit_of,
+)
+from designkit.plan.traverse import Rule, balance
 from designkit.reference import value
 
 __all__ = [
@@ -33,30 +41,6 @@ __all__ = [
     "balance",
     "survey",
 ]
-
-Rule = Literal["compass", "square"]
-OpeningKind = Literal["door", "window", "balcony", "passage"]
-_DIRECTIONS = {"right": 0.0, "up": 90.0, "left": 180.0, "down": 270.0}
-_LONGEST = 60.0  # m; a wall longer than this was read in the wrong unit
-
-
-@dataclass(frozen=True, kw_only=True)
-class SurveyOpening:
-    """An opening as it was measured in a wall."""
-
-    wall: int
-    kind: OpeningKind
-    width: float  # [m]
-    offset: float  # from the corner where the wall begins [m]
-    said: str
-    sill: float | None = None
-    head: float | None = None
-    to: str = ""
-    hinge: Literal["left", "right"] | None = None
-    swing: Literal["in", "out", "slide", "none"] = "none"
-    thickness: float | None = None
-    name: str = ""
-    known: Known = Known(source="measured")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,327 +104,10 @@ class Survey:
     units: str = field(default="m")
 
 
-# --- spreading ----------------------------------------------------------------
-
-
-def balance(
-    legs: Sequence[Point], *, rule: Rule = "compass", pinned: int | None = None
-) -> tuple[Point, ...]:
-    r"""Legs of a closed walk, corrected so that they close.
-
-    By the compass rule each leg takes a share of the error by its length,
-    which turns it a little. By the square rule (the transit rule of surveyors)
-    each leg takes a share of the error along x by its own extent along x, and
-    so for y: walls square to the plan stay square.
-
-    .. math:: c_i = -e\,L_i/\sum L  \qquad  c_{x,i} = -e_x\,|x_i|/\sum|x|    [1]_
-
-    Parameters
-    ----------
-    legs : sequence of Point
-        Extents along x and y of each leg, in order. [m]
-    rule : str, optional
-        "compass" or "square".
-    pinned : int, optional
-        The leg that takes what it can take along its own direction; the rest
-        is spread by the rule.
-
-    Returns
-    -------
-    tuple of Point
-        Legs that add up to nothing. [m]
-
-    Raises
-    ------
-    InputError
-        There are no legs, a number is not finite, or the error has no leg to
-        go to.
-
-    Examples
-    --------
-    >>> balance([(4.0, 0.0), (0.0, 3.0), (-4.02, 0.0), (0.0, -3.0)], rule="square")[0]
-    (4.009975062344139, 0.0)
-
-    References
-    ----------
-    .. [1] C. D. Ghilani and P. R. Wolf, "Elementary Surveying", chapter 10,
-       traverse computations (second-hand): compass (Bowditch) and transit rule.
-    """
-    if not legs or not all(math.isfinite(n) for leg in legs for n in leg):
-        raise InputError(
-            "legs of a walk", given=len(legs), allowed="finite lengths", mend="measure the walls"
-        )
-    if rule not in get_args(Rule):
-        raise InputError("rule", given=rule, allowed="compass or square", mend="use one of these")
-    made = [(float(x), float(y)) for x, y in legs]
-    if pinned is not None:
-        if not 0 <= pinned < len(made):
-            raise InputError(
-                "pinned wall", given=pinned, allowed=f"0 to {len(made) - 1}", mend="name a wall"
-            )
-        x, y = made[pinned]
-        long = math.hypot(x, y)
-        ex, ey = math.fsum(p[0] for p in made), math.fsum(p[1] for p in made)
-        along = (ex * x + ey * y) / long
-        made[pinned] = (x - along * x / long, y - along * y / long)
-    ex, ey = math.fsum(p[0] for p in made), math.fsum(p[1] for p in made)
-    if rule == "compass":
-        weight = [(math.hypot(x, y), math.hypot(x, y)) for x, y in made]
-    else:
-        weight = [(abs(x), abs(y)) for x, y in made]
-    if pinned is not None:
-        # A pinned wall has had its share; it takes more only where no other can.
-        others = [w if k != pinned else (0.0, 0.0) for k, w in enumerate(weight)]
-        weight = [
-            (
-                o[0] if sum(p[0] for p in others) > 1e-9 else w[0],
-                o[1] if sum(p[1] for p in others) > 1e-9 else w[1],
-            )
-            for o, w in zip(others, weight)
-        ]
-    whole = (math.fsum(w[0] for w in weight), math.fsum(w[1] for w in weight))
-    out = []
-    for (x, y), (wx, wy) in zip(made, weight):
-        if (abs(ex) > 1e-12 and whole[0] < 1e-9) or (abs(ey) > 1e-12 and whole[1] < 1e-9):
-            raise InputError(
-                "closing error",
-                given=f"{ex:.3f}, {ey:.3f} m",
-                allowed="a walk with walls along that direction",
-                mend="go round the room once",
-            )
-        cx = -ex * wx / whole[0] if whole[0] > 1e-9 else 0.0
-        cy = -ey * wy / whole[1] if whole[1] > 1e-9 else 0.0
-        out.append((x + cx, y + cy))
-    return tuple(out)
-
-
-# --- reading ------------------------------------------------------------------
-
-
-@dataclass
-class _Item:
-    said: str
-    legs: list[tuple[float, float | None]]  # direction [°], length or None where left open
-    known: Known
-    openings: list[str]
-
-
-_OPEN = re.compile(r"^(?:\?|…|\.{2,3}|open)?$")
-
-
-def _items(text: str) -> list[str]:
-    """The walk taken apart, with what stands in brackets left whole."""
-    parts: list[str] = []
-    depth = 0
-    buffer = ""
-    for k, sign in enumerate(text):
-        depth += (sign == "[") - (sign == "]")
-        after = text[k + 1 : k + 2]
-        cut = sign in ";\n" or (sign == "," and not after.isdigit())
-        if cut and depth == 0:
-            parts.append(buffer)
-            buffer = ""
-        else:
-            buffer += sign
-    parts.append(buffer)
-    if depth != 0:
-        raise InputError(
-            "walk", given="a bracket that is left open", allowed="[door 0.90 at 0.35]",
-            mend="close the bracket",
-        )  # fmt: skip
-    return [part.strip() for part in parts if part.strip()]
-
-
-def _known(text: str, units: str, default: Source) -> tuple[str, Known]:
-    """Take source and ± from the end of an item."""
-    source: Source = default
-    within: float | None = None
-    found = re.search(r"(?:±|\+/-|\+-)\s*(.+?)\s*(measured|plan|seller|guess)?$", text)
-    if found:
-        within = convert.read(found[1], units=units, what="±")
-        text = text[: found.start()].strip() + (f" {found[2]}" if found[2] else "")
-    for word in get_args(Source):
-        if re.search(rf"\s{word}$", text):
-            source = word
-            text = text[: -len(word)].strip()
-    return text, Known(source=source, within=within)
-
-
-def _length(text: str, units: str, said: str) -> float | None:
-    if _OPEN.match(text.strip()):
-        return None
-    length = convert.read(text, units=units, what=f"length in {said!r}")
-    if not 0 < length <= _LONGEST:
-        raise InputError(
-            f"length in {said!r}",
-            given=f"{length:g} m",
-            allowed=f"more than 0, at most {_LONGEST:g} m",
-            mend="look at its unit: bare numbers count in " + units,
-        )
-    return length
-
-
-def _angle(text: str, said: str) -> float:
-    clean = re.sub(r"\s*(?:°|deg(?:rees?)?)\s*$", "", text.strip())
-    try:
-        number = float(convert.read_number(clean))
-    except InputError:
-        raise InputError(
-            f"angle in {said!r}", given=repr(text), allowed="degrees", mend="as turn 30"
-        ) from None
-    if not -360 <= number <= 360:
-        raise InputError(f"angle in {said!r}", given=number, allowed="-360 to 360°", mend="look")
-    return number
-
-
-def _read_walk(text: str, units: str, default: Source) -> list[_Item]:
-    found: list[_Item] = []
-    heading: float | None = None
-    for item in _items(text):
-        openings = re.findall(r"\[([^\]]*)\]", item)
-        plain = re.sub(r"\[[^\]]*\]", " ", item).strip()
-        plain = " ".join(plain.split())
-        if not plain and openings and found:
-            found[-1].openings += openings
-            continue
-        turn = re.fullmatch(r"turn\s+(.+?)(?:\s+(left|right))?", plain, re.IGNORECASE)
-        if turn:
-            if heading is None:
-                raise InputError(
-                    "walk", given=repr(item), allowed="a wall before the first turn",
-                    mend="begin with right, up, left or down",
-                )  # fmt: skip
-            angle = _angle(turn[1], item)
-            heading += -angle if (turn[2] or "left").lower() == "right" else angle
-            continue
-        plain, known = _known(plain, units, default)
-        at = re.fullmatch(r"(.+?)\s+at\s+(.+)", plain, re.IGNORECASE)
-        words = re.split(r"\b(right|left|up|down|ahead)\b", plain, flags=re.IGNORECASE)
-        legs: list[tuple[float, float | None]] = []
-        if at and len(words) == 1:
-            heading = _angle(at[2], item)
-            legs.append((heading, _length(at[1], units, item)))
-        elif len(words) >= 3 and not words[0].strip():
-            for word, length in zip(words[1::2], words[2::2]):
-                key = word.lower()
-                if key == "ahead":
-                    if heading is None:
-                        raise InputError(
-                            "walk", given=repr(item), allowed="a wall before ahead",
-                            mend="begin with right, up, left or down",
-                        )  # fmt: skip
-                    legs.append((heading, _length(length, units, item)))
-                else:
-                    legs.append((_DIRECTIONS[key], _length(length, units, item)))
-            if len(legs) > 2 or (len(legs) == 2 and any(n is None for _, n in legs)):
-                raise InputError(
-                    "walk", given=repr(item), allowed="one length, or the two legs of a wall across",
-                    mend="put a comma between two walls",
-                )  # fmt: skip
-        else:
-            raise InputError(
-                "walk",
-                given=repr(item),
-                allowed="right, up, left, down or ahead with a length; two legs; "
-                "1.20 at 45; turn 30",
-                mend="write each wall as right 4.12",
-            )
-        if len(legs) == 1:
-            heading = legs[0][0]
-        else:
-            x, y = _sum([(a, n or 0.0) for a, n in legs])
-            heading = math.degrees(math.atan2(y, x))
-        found.append(_Item(said=item, legs=legs, known=known, openings=openings))
-    return found
-
-
-def _unit(angle: float) -> Point:
-    """Direction of an angle; exact for right angles."""
-    quarter = angle / 90.0
-    if abs(quarter - round(quarter)) < 1e-12:
-        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarter) % 4]
-    return (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
-
-
-def _sum(legs: Sequence[tuple[float, float]]) -> Point:
-    x = math.fsum(_unit(a)[0] * n for a, n in legs)
-    y = math.fsum(_unit(a)[1] * n for a, n in legs)
-    return (x, y)
-
-
-def _systems(text: str, units: str) -> None:
-    """Refuse feet or inches beside metres in one walk."""
-    plain = re.sub(r"\b(?:at|turn)\s+-?[\d.]+", " ", text)
-    imperial = bool(re.search(r"\d\s*(?:'|\"|′|″|ft\b|in\b|inch)", plain))
-    metric = bool(re.search(r"\d\s*(?:mm|cm|m)\b", plain))
-    bare = bool(re.search(r"(?:right|left|up|down|ahead)\s+[\d.,]+\s*(?:[,;\[\n]|$)", plain))
-    if imperial and (metric or (bare and units in convert.METRIC)):
-        raise InputError(
-            "walk",
-            given="feet or inches beside metres",
-            allowed="one system of units in one walk",
-            mend="write all lengths in one unit, or each with its unit in one system",
-        )
-
-
-_TRAIL = ("sill", "head", "to", "hinge", "thick", "name", "swing")
-
-
-def _opening(text: str, wall: int, length: float, units: str) -> SurveyOpening:
-    said = " ".join(text.split())
-    plain, known = _known(said, units, "measured")
-    match = re.fullmatch(
-        r"(door|window|balcony|passage)\s+(.+?)\s+(at|from end)\s+(.+?)"
-        r"((?:\s+(?:sill|head|to|hinge|thick|name|swing)\s+.+)?)",
-        plain,
-        re.IGNORECASE,
-    )
-    if match is None:
-        raise InputError(
-            f"opening {said!r}",
-            allowed="kind, width, and at its distance from the corner where the wall begins "
-            "or from end",
-            mend="write it as [window 1.60 at 0.90 sill 0.85 head 2.20]",
-        )
-    kind = next(k for k in get_args(OpeningKind) if k == match[1].lower())
-    width = convert.read(match[2], units=units, what=f"width of {said!r}")
-    away = convert.read(match[4], units=units, what=f"distance of {said!r}")
-    words = "|".join(_TRAIL)
-    more = dict(re.findall(rf"({words})\s+(.+?)(?=\s+(?:{words})\s|$)", match[5]))
-    lengths = {
-        key: convert.read(more[key], units=units, what=f"{key} of {said!r}")
-        for key in ("sill", "head", "thick")
-        if key in more
-    }
-    offset = away if match[3].lower() == "at" else length - away - width
-    hinge = more.get("hinge")
-    swing = more.get("swing", "in" if kind == "door" and hinge else "none")
-    if hinge not in (None, "left", "right") or swing not in ("in", "out", "slide", "none"):
-        raise InputError(
-            f"opening {said!r}", given=f"hinge {hinge}, swing {swing}",
-            allowed="hinge left or right, swing in, out, slide or none", mend="as seen from inside",
-        )  # fmt: skip
-    return SurveyOpening(
-        wall=wall,
-        kind=kind,
-        width=width,
-        offset=offset,
-        said=said,
-        sill=lengths.get("sill", 0.0 if kind != "window" else None),
-        head=lengths.get("head"),
-        to=more.get("to", ""),
-        hinge="left" if hinge == "left" else "right" if hinge else None,
-        swing=next(s for s in ("in", "out", "slide", "none") if s == swing),  # type: ignore[arg-type]
-        thickness=lengths.get("thick"),
-        name=more.get("name", ""),
-        known=known,
-    )
-
-
 # --- closing --------------------------------------------------------------------
 
 
-def _solve(items: Sequence[_Item]) -> tuple[list[Point], list[bool], list[InputError]]:
+def _solve(items: Sequence[Item]) -> tuple[list[Point], list[bool], list[InputError]]:
     """Legs of all walls; lengths that were left open follow from the others."""
     problems: list[InputError] = []
     legs: list[Point] = []
@@ -450,14 +117,14 @@ def _solve(items: Sequence[_Item]) -> tuple[list[Point], list[bool], list[InputE
             open_.append(k)
             legs.append((0.0, 0.0))
         else:
-            legs.append(_sum([(a, n or 0.0) for a, n in item.legs]))
+            legs.append(leg_of([(a, n or 0.0) for a, n in item.legs]))
     x, y = math.fsum(p[0] for p in legs), math.fsum(p[1] for p in legs)
     lengths: list[float] = []
     if len(open_) == 1:
-        ux, uy = _unit(items[open_[0]].legs[0][0])
+        ux, uy = unit_of(items[open_[0]].legs[0][0])
         lengths = [-(x * ux + y * uy)]
     elif len(open_) == 2:
-        (ax, ay), (bx, by) = (_unit(items[k].legs[0][0]) for k in open_)
+        (ax, ay), (bx, by) = (unit_of(items[k].legs[0][0]) for k in open_)
         cross = ax * by - ay * bx
         if abs(cross) > 1e-6:
             lengths = [(-x * by + y * bx) / cross, (-y * ax + x * ay) / cross]
@@ -472,7 +139,7 @@ def _solve(items: Sequence[_Item]) -> tuple[list[Point], list[bool], list[InputE
         )
         return legs, [k not in open_ for k in range(len(items))], problems
     for k, length in zip(open_, lengths):
-        ux, uy = _unit(items[k].legs[0][0])
+        ux, uy = unit_of(items[k].legs[0][0])
         if length <= 0.01:
             problems.append(
                 InputError(
@@ -487,7 +154,7 @@ def _solve(items: Sequence[_Item]) -> tuple[list[Point], list[bool], list[InputE
     return legs, [k not in open_ for k in range(len(items))], problems
 
 
-def _suspects(legs: Sequence[Point], items: Sequence[_Item], error: Point, units: str) -> str:
+def _suspects(legs: Sequence[Point], items: Sequence[Item], error: Point, units: str) -> str:
     """A wall whose misreading would explain the error: figures swapped, or a round slip."""
     size = math.hypot(*error)
     found = []
@@ -509,10 +176,10 @@ def _suspects(legs: Sequence[Point], items: Sequence[_Item], error: Point, units
         round_slip = any(abs(abs(along) - slip) <= 0.015 for slip in (0.1, 0.2, 0.5, 1.0, 0.3048))
         if swapped or round_slip:
             how = "two figures swapped" if swapped else "a round slip of the tape"
-            found.append(
-                f"{items[k].said} would close at {convert.in_sentence(meant, units=units)} ({how})"
-            )
-    return "; ".join(found[:2])
+            said = f"{items[k].said} would close at {_say(meant, units)} ({how})"
+            found.append((not swapped, said))
+    best = min((rank for rank, _ in found), default=False)
+    return "; ".join([said for rank, said in found if rank == best][:2])
 
 
 def _crossings(corners: Sequence[Point]) -> list[tuple[int, int]]:
@@ -558,8 +225,8 @@ def survey(
     columns : sequence of Column, optional
         Columns and piers, from the corner where the walk begins.
     rule : str, optional
-        How the closing error is spread; None: "square" where every wall is
-        square to the plan, else "compass".
+        How the closing error is spread; None: "square" where half of the
+        walls or more are square to the plan, else "compass".
     pinned : int, optional
         The wall that takes the error along its own direction.
     source : str, optional
@@ -588,8 +255,8 @@ def survey(
     >>> round(room.error_length, 3), round(room.area, 3)
     (0.01, 12.015)
     """
-    _systems(text, units)
-    items = _read_walk(text, units, source)
+    one_system(text, units=units)
+    items = read_walk(text, units=units, source=source)
     problems: list[InputError] = []
     legs, measured, trouble = _solve(items)
     problems += trouble
@@ -623,8 +290,8 @@ def survey(
                 mend=suspect or f"measure again the walls that run {_runs(error)}",
             )
         )
-    square = all(abs(x) < 1e-9 or abs(y) < 1e-9 for x, y in legs)
-    chosen: Rule = rule or ("square" if square else "compass")
+    straight = sum(abs(x) < 1e-9 or abs(y) < 1e-9 for x, y in legs)
+    chosen: Rule = rule or ("square" if 2 * straight >= len(legs) else "compass")
     drawn: Sequence[Point] = legs
     if closes:
         # what was left open is not measured: it takes none of the error
@@ -663,7 +330,7 @@ def survey(
     openings: list[SurveyOpening] = []
     for k, item in enumerate(items):
         for raw in item.openings:
-            one = _opening(raw, k, walls[k].length, units)
+            one = read_opening(raw, wall=k, length=walls[k].length, units=units)
             openings.append(one)
             problems += _past(one, walls[k], units)
     problems += _overlapping(openings, units)
@@ -692,7 +359,18 @@ def survey(
         area=area,
         problems=tuple(problems),
         to_measure=_to_measure(walls, openings, checks, high, units),
-        sentence=_sentence(size, perimeter, relative, expected, chosen, pinned, items, area, units)
+        sentence=_sentence(
+            size,
+            perimeter,
+            relative,
+            expected,
+            chosen,
+            pinned,
+            items,
+            area,
+            units,
+            _suspects(legs, items, error, units),
+        )
         if closes
         else (str(problems[0]) if problems else ""),
         units=units,
@@ -713,7 +391,8 @@ def _runs(error: Point) -> str:
 
 def _sentence(
     size: float, perimeter: float, relative: float, expected: float, rule: Rule,
-    pinned: int | None, items: Sequence[_Item], area: float | None, units: str,
+    pinned: int | None, items: Sequence[Item], area: float | None, units: str,
+    suspect: str,
 ) -> str:  # fmt: skip
     room = ""
     if area is not None:
@@ -732,6 +411,7 @@ def _sentence(
     )
     if size > 3 * expected:
         text += f" The ± of the walls makes {_say(expected, units)} of it: one may be wrong."
+        text += f" {suspect[:1].upper()}{suspect[1:]}." if suspect else ""
     return text + room
 
 

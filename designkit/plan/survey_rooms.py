@@ -14,7 +14,8 @@ from designkit import units as convert
 from designkit.errors import InputError, LookupFailed
 from designkit.model import Edit, Known, Opening, Point, Room
 from designkit.plan.measure import combined, within_of
-from designkit.plan.survey import Survey, SurveyOpening
+from designkit.plan.survey import Survey
+from designkit.plan.survey_text import SurveyOpening
 from designkit.reference import value
 
 __all__ = ["SurveyedRooms", "join_rooms", "room_edits", "room_of"]
@@ -496,7 +497,8 @@ def room_edits(
         if old is not None:
             shell = ("name", "outline", "height", "columns", "known", "known_of", "use")
             new = {**{k: v for k, v in old.items() if k not in shell}, **new}
-            new.setdefault("use", old["use"]) if "use" in old else None
+            if "use" in old:
+                new.setdefault("use", old["use"])
         edits.append(Edit(path=f"rooms.{id}", old=old, new=new))
     for id, old in openings.items():
         if old.get("room") in joined.rooms and id not in joined.openings:

@@ -16,7 +16,12 @@ from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_layout import layout as analyse_layout
 from designkit.analyses.of_light import light as analyse_light
 from designkit.analyses.of_light import photometry_of
-from designkit.analyses.of_scheme import scheme, scheme_edges, scheme_viewpoints
+from designkit.analyses.of_scheme import (
+    scheme,
+    scheme_edges,
+    scheme_picture,
+    scheme_viewpoints,
+)
 from designkit.analyses.pick import layout_id
 from designkit.costs.budgeting import Budget, budget
 from designkit.costs.quotes import level
@@ -29,6 +34,7 @@ from designkit.figures.drawing import Drawing
 from designkit.figures.finishes import finishes_sheets
 from designkit.figures.furniture_sheet import furniture_plan_sheet
 from designkit.figures.layouts_sheet import Measure, Option, options_sheet
+from designkit.figures.massing import finishes_view
 from designkit.figures.quotes import quotes
 from designkit.figures.schedule import schedule
 from designkit.figures.sheet import TitleBlock
@@ -254,7 +260,19 @@ def _black(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]
     ]
     ways = [scheme(desk.home, layout=desk.layout)]
     ways += [scheme(desk.home, layout=desk.layout, viewpoint=v) for v in dict.fromkeys(views)]
-    return [balance_figure(ways, home=desk.home, block=block("Share of black"), paper=desk.small)]
+    pictures: list[Drawing | None] = [None]
+    for view in dict.fromkeys(views):
+        seen = scheme_picture(desk.home, layout=desk.layout, viewpoint=view, columns=480, rows=300)
+        pictures.append(finishes_view(seen, finishes=ways[0].finishes))
+    return [
+        balance_figure(
+            ways,
+            home=desk.home,
+            block=block("Share of black"),
+            paper=desk.small,
+            pictures=pictures if len(pictures) > 1 else (),
+        )
+    ]
 
 
 def _finishes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:

@@ -6,10 +6,18 @@ import dataclasses
 from typing import Any
 
 from designkit.analyses.of_brief import brief, brief_sentence
-from designkit.analyses.of_scheme import Scheme, scheme, scheme_edges, scheme_viewpoints
+from designkit.analyses.of_scheme import (
+    Scheme,
+    scheme,
+    scheme_edges,
+    scheme_picture,
+    scheme_viewpoints,
+)
 from designkit.errors import InputError, LookupFailed
 from designkit.figures.balance import balance_figure
+from designkit.figures.drawing import Drawing
 from designkit.figures.item_words import swap_words
+from designkit.figures.massing import finishes_view
 from designkit.figures.svg import to_svg
 from designkit.model import Edit
 from designkit.palette.finishes import Limits
@@ -172,12 +180,30 @@ class ShareOfBlack(Study):
         ]
         return found
 
+    def _pictures(self, schemes: list[Scheme]) -> list[Drawing | None]:
+        """A small perspective for each view; none where nothing is looked from."""
+        views = self.values["views"][:5]
+        if not views:
+            return []
+        night = self.values["when"] == "night"
+        found: list[Drawing | None] = [None]
+        for view, way in zip(views, schemes[1:], strict=True):
+            seen = scheme_picture(
+                self.desk.project,
+                layout=self.values["layout"],
+                viewpoint=view,
+                columns=240,
+                rows=150,
+            )
+            found.append(finishes_view(seen, finishes=way.finishes, night=night))
+        return found
+
     def draw(self, *, cards: bool = False) -> dict[str, Any]:
         """Everything that the page shows now."""
         home = self.desk.home
         schemes = self._schemes()
         area = schemes[0]
-        drawing = balance_figure(schemes, home=home, page=True)
+        drawing = balance_figure(schemes, home=home, page=True, pictures=self._pictures(schemes))
         lines = brief(self.desk.project, balance=area.balance, kinds=("black",))
         names = ["by area", *(s.viewpoint.name for s in schemes[1:] if s.viewpoint)]
         shares_rows: list[list[Any]] = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import math
 from pathlib import Path
 
@@ -67,9 +68,7 @@ SCENES: dict[str, dict[str, object]] = {
 
 
 def box_room(length: float, width: float, height: float, *, size: float = 0.45) -> Patches:
-    room = Room(
-        name="r", outline=((0, 0), (length, 0), (length, width), (0, width)), height=height
-    )
+    room = Room(name="r", outline=((0, 0), (length, 0), (length, width), (0, width)), height=height)
     home = Home(name="h", rooms={"r": room})
     return patches_of(home, solids(home, Layout(name="A")), rooms=shell(home), size=size)
 
@@ -119,7 +118,9 @@ def test_a_home_room_of_5_by_4_by_2_5():
     """Howell C-11 and C-14: floor to ceiling 0.376013, to the walls 0.174570 and 0.137424."""
     patches = box_room(5, 4, 2.5)
     found = between_faces(box_factors(patches), patches)
-    assert found[0] == pytest.approx([0, 0.376013, 0.174570, 0.137424, 0.174570, 0.137424], abs=6e-7)
+    assert found[0] == pytest.approx(
+        [0, 0.376013, 0.174570, 0.137424, 0.174570, 0.137424], abs=6e-7
+    )
     assert found.sum(axis=1) == pytest.approx(1.0, abs=1e-10)
 
 
@@ -127,11 +128,11 @@ def test_a_home_room_of_5_by_4_by_2_5():
 def test_any_cut_of_a_face_gives_the_whole_face():
     """Law: form factors to parts add up to that to the whole, to 1e-10."""
     cuts = [0, 0.31, 0.9, 2.0]
-    for x0, x1 in zip(cuts, cuts[1:]):
+    for x0, x1 in itertools.pairwise(cuts):
         one = (x0, 0.2, x1, 1.7)
         flat = sum(
             parallel_rectangles(one, other=(a, c, b, d), distance=0.7)
-            for a, b in zip(cuts, cuts[1:])
+            for a, b in itertools.pairwise(cuts)
             for c, d in ((-1, 0.4), (0.4, 3))
         )
         assert flat == pytest.approx(
@@ -139,7 +140,7 @@ def test_any_cut_of_a_face_gives_the_whole_face():
         )
         upright = sum(
             perpendicular_rectangles(one, other=(a, c, b, d))
-            for a, b in zip(cuts, cuts[1:])
+            for a, b in itertools.pairwise(cuts)
             for c, d in ((-1, 0.4), (0.4, 3))
         )
         assert upright == pytest.approx(
@@ -166,9 +167,7 @@ def test_three_surfaces_give_the_published_coefficients():
         height = rcr * 1.6 / (5 * 2.6)
         across = base * parallel_rectangles((0, 0, 1.6, 1), other=(0, 0, 1.6, 1), distance=height)
         side = base - across
-        exchanged = np.array(
-            [[0, side, across], [side, walls - 2 * side, side], [across, side, 0]]
-        )
+        exchanged = np.array([[0, side, across], [side, walls - 2 * side, side], [across, side, 0]])
         area = np.array([base, walls, base])  # ceiling, walls, floor
         factors = Factors(
             exchange=exchanged, area=area, balance=np.ones(3), lost=0.0, how="closed form"

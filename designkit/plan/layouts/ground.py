@@ -11,6 +11,7 @@ import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -192,6 +193,7 @@ class Ground:
     light: bool  # a window is there
     said: tuple[str, ...]  # limitations, in sentences
     seeds: Mapping[str, npt.NDArray[np.int64]] = field(default_factory=dict)
+    kept: dict[str, Any] = field(default_factory=dict)  # what was worked out once
 
     def value(self, rule: str) -> float:
         """A rule's number, the project's own before the reference."""

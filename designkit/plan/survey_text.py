@@ -1,0 +1,375 @@
+"""The words of a walk round a room: walls with their lengths, turns, openings."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
+
+from designkit import units as convert
+from designkit.errors import InputError
+from designkit.model import Known, Point, Source
+
+__all__ = [
+    "Item",
+    "OpeningKind",
+    "SurveyOpening",
+    "leg_of",
+    "one_system",
+    "read_opening",
+    "read_walk",
+    "unit_of",
+]
+
+OpeningKind = Literal["door", "window", "balcony", "passage"]
+Swing = Literal["in", "out", "slide", "none"]
+_DIRECTIONS = {"right": 0.0, "up": 90.0, "left": 180.0, "down": 270.0}
+_LONGEST = 60.0  # m; a wall longer than this was read in the wrong unit
+_MEASURED = Known(source="measured")
+
+
+@dataclass(frozen=True, kw_only=True)
+class SurveyOpening:
+    """An opening as it was measured in a wall."""
+
+    wall: int
+    kind: OpeningKind
+    width: float  # [m]
+    offset: float  # from the corner where the wall begins [m]
+    said: str
+    sill: float | None = None
+    head: float | None = None
+    to: str = ""
+    hinge: Literal["left", "right"] | None = None
+    swing: Swing = "none"
+    thickness: float | None = None
+    name: str = ""
+    known: Known = _MEASURED
+
+
+@dataclass(frozen=True, kw_only=True)
+class Item:
+    """One wall as it was written."""
+
+    said: str
+    legs: tuple[tuple[float, float | None], ...]  # direction [°], length or None where left open
+    known: Known
+    openings: tuple[str, ...]
+
+
+_OPEN = re.compile(r"^(?:\?|…|\.{2,3}|open)?$")
+
+
+def _items(text: str) -> list[str]:
+    """The walk taken apart, with what stands in brackets left whole."""
+    parts: list[str] = []
+    depth = 0
+    buffer = ""
+    for k, sign in enumerate(text):
+        depth += (sign == "[") - (sign == "]")
+        after = text[k + 1 : k + 2]
+        cut = sign in ";\n" or (sign == "," and not after.isdigit())
+        if cut and depth == 0:
+            parts.append(buffer)
+            buffer = ""
+        else:
+            buffer += sign
+    parts.append(buffer)
+    if depth != 0:
+        raise InputError(
+            "walk", given="a bracket that is left open", allowed="[door 0.90 at 0.35]",
+            mend="close the bracket",
+        )  # fmt: skip
+    return [part.strip() for part in parts if part.strip()]
+
+
+def _known(text: str, units: str, default: Source) -> tuple[str, Known]:
+    """Take source and ± from the end of an item."""
+    source: Source = default
+    within: float | None = None
+    found = re.search(r"(?:±|\+/-|\+-)\s*(.+?)\s*(measured|plan|seller|guess)?$", text)
+    if found:
+        within = convert.read(found[1], units=units, what="±")
+        text = text[: found.start()].strip() + (f" {found[2]}" if found[2] else "")
+    for word in get_args(Source):
+        if re.search(rf"\s{word}$", text):
+            source = word
+            text = text[: -len(word)].strip()
+    return text, Known(source=source, within=within)
+
+
+def _length(text: str, units: str, said: str) -> float | None:
+    if _OPEN.match(text.strip()):
+        return None
+    length = convert.read(text, units=units, what=f"length in {said!r}")
+    if not 0 < length <= _LONGEST:
+        raise InputError(
+            f"length in {said!r}",
+            given=f"{length:g} m",
+            allowed=f"more than 0, at most {_LONGEST:g} m",
+            mend="look at its unit: bare numbers count in " + units,
+        )
+    return length
+
+
+def _angle(text: str, said: str) -> float:
+    clean = re.sub(r"\s*(?:°|deg(?:rees?)?)\s*$", "", text.strip())
+    try:
+        number = float(convert.read_number(clean))
+    except InputError:
+        raise InputError(
+            f"angle in {said!r}", given=repr(text), allowed="degrees", mend="as turn 30"
+        ) from None
+    if not -360 <= number <= 360:
+        raise InputError(f"angle in {said!r}", given=number, allowed="-360 to 360°", mend="look")
+    return number
+
+
+def read_walk(text: str, *, units: str, source: Source) -> list[Item]:
+    """Take a walk apart into its walls.
+
+    Parameters
+    ----------
+    text : str
+        As `designkit.plan.survey.survey` describes it.
+    units : str
+        Unit of bare numbers.
+    source : str
+        How lengths are known that say nothing.
+
+    Returns
+    -------
+    list of Item
+        One a wall; turns are in the directions of the walls behind them.
+
+    Raises
+    ------
+    InputError
+        An item is no wall and no turn; the message names it.
+
+    Examples
+    --------
+    >>> [one.legs for one in read_walk("right 4.12, turn 45, ahead 1.2", units="m",
+    ...                                source="measured")]
+    [((0.0, 4.12),), ((45.0, 1.2),)]
+    """
+    found: list[Item] = []
+    heading: float | None = None
+    for item in _items(text):
+        openings = re.findall(r"\[([^\]]*)\]", item)
+        plain = re.sub(r"\[[^\]]*\]", " ", item).strip()
+        plain = " ".join(plain.split())
+        if not plain and openings and found:
+            found[-1] = replace(found[-1], openings=(*found[-1].openings, *openings))
+            continue
+        turn = re.fullmatch(r"turn\s+(.+?)(?:\s+(left|right))?", plain, re.IGNORECASE)
+        if turn:
+            if heading is None:
+                raise InputError(
+                    "walk", given=repr(item), allowed="a wall before the first turn",
+                    mend="begin with right, up, left or down",
+                )  # fmt: skip
+            angle = _angle(turn[1], item)
+            heading += -angle if (turn[2] or "left").lower() == "right" else angle
+            continue
+        plain, known = _known(plain, units, source)
+        at = re.fullmatch(r"(.+?)\s+at\s+(.+)", plain, re.IGNORECASE)
+        words = re.split(r"\b(right|left|up|down|ahead)\b", plain, flags=re.IGNORECASE)
+        legs: list[tuple[float, float | None]] = []
+        if at and len(words) == 1:
+            heading = _angle(at[2], item)
+            legs.append((heading, _length(at[1], units, item)))
+        elif len(words) >= 3 and not words[0].strip():
+            for word, length in zip(words[1::2], words[2::2]):
+                key = word.lower()
+                if key == "ahead":
+                    if heading is None:
+                        raise InputError(
+                            "walk", given=repr(item), allowed="a wall before ahead",
+                            mend="begin with right, up, left or down",
+                        )  # fmt: skip
+                    legs.append((heading, _length(length, units, item)))
+                else:
+                    legs.append((_DIRECTIONS[key], _length(length, units, item)))
+            if len(legs) > 2 or (len(legs) == 2 and any(n is None for _, n in legs)):
+                raise InputError(
+                    "walk", given=repr(item), allowed="one length, or two legs of a wall across",
+                    mend="put a comma between two walls",
+                )  # fmt: skip
+        else:
+            raise InputError(
+                "walk",
+                given=repr(item),
+                allowed="right, up, left, down or ahead with a length; two legs; "
+                "1.20 at 45; turn 30",
+                mend="write each wall as right 4.12",
+            )
+        if len(legs) == 1:
+            heading = legs[0][0]
+        else:
+            x, y = leg_of([(a, n or 0.0) for a, n in legs])
+            heading = math.degrees(math.atan2(y, x))
+        found.append(
+            Item(
+                said=" ".join(re.sub(r"\[[^\]]*\]", " ", item).split()),
+                legs=tuple(legs),
+                known=known,
+                openings=tuple(openings),
+            )
+        )
+    return found
+
+
+def unit_of(angle: float) -> Point:
+    """Unit vector of a direction in degrees, exact for right angles.
+
+    Parameters
+    ----------
+    angle : float
+        Counter-clockwise from right. [°]
+
+    Returns
+    -------
+    Point
+        Of length 1.
+
+    Examples
+    --------
+    >>> unit_of(270.0)
+    (0.0, -1.0)
+    """
+    quarter = angle / 90.0
+    if abs(quarter - round(quarter)) < 1e-12:
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarter) % 4]
+    return (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
+
+
+def leg_of(legs: Sequence[tuple[float, float]]) -> Point:
+    """Where a wall of one length, or of two legs, leads.
+
+    Parameters
+    ----------
+    legs : sequence of tuple
+        Directions and lengths. [°, m]
+
+    Returns
+    -------
+    Point
+        Extents along x and y. [m]
+    """
+    x = math.fsum(unit_of(a)[0] * n for a, n in legs)
+    y = math.fsum(unit_of(a)[1] * n for a, n in legs)
+    return (x, y)
+
+
+def one_system(text: str, *, units: str) -> None:
+    """Refuse feet or inches beside metres in one walk.
+
+    Parameters
+    ----------
+    text : str
+        The walk.
+    units : str
+        Unit of bare numbers.
+
+    Raises
+    ------
+    InputError
+        Two systems of units stand in it.
+    """
+    plain = re.sub(r"\b(?:at|turn)\s+-?[\d.]+", " ", text)
+    imperial = bool(re.search(r"\d\s*(?:'|\"|′|″|ft\b|in\b|inch)", plain))
+    metric = bool(re.search(r"\d\s*(?:mm|cm|m)\b", plain))
+    bare = bool(re.search(r"(?:right|left|up|down|ahead)\s+[\d.,]+\s*(?:[,;\[\n]|$)", plain))
+    if imperial and (metric or (bare and units in convert.METRIC)):
+        raise InputError(
+            "walk",
+            given="feet or inches beside metres",
+            allowed="one system of units in one walk",
+            mend="write all lengths in one unit, or each with its unit in one system",
+        )
+
+
+_TRAIL = ("sill", "head", "to", "hinge", "thick", "name", "swing")
+
+
+def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOpening:
+    """Read an opening as it stands in the brackets behind its wall.
+
+    Parameters
+    ----------
+    text : str
+        Kind, width, "at" its distance from the corner where the wall begins or
+        "from end"; then sill, head, thick, to, hinge, swing, name.
+    wall : int
+        Index of its wall.
+    length : float
+        Of the wall. [m]
+    units : str
+        Unit of bare numbers.
+
+    Returns
+    -------
+    SurveyOpening
+        What was not said is None.
+
+    Raises
+    ------
+    InputError
+        It cannot be read.
+
+    Examples
+    --------
+    >>> read_opening("door 0.90 from end 0.35", wall=0, length=4.0, units="m").offset
+    2.75
+    """
+    said = " ".join(text.split())
+    plain, known = _known(said, units, "measured")
+    match = re.fullmatch(
+        r"(door|window|balcony|passage)\s+(.+?)\s+(at|from end)\s+(.+?)"
+        r"((?:\s+(?:sill|head|to|hinge|thick|name|swing)\s+.+)?)",
+        plain,
+        re.IGNORECASE,
+    )
+    if match is None:
+        raise InputError(
+            f"opening {said!r}",
+            allowed="kind, width, and at its distance from the corner where the wall begins "
+            "or from end",
+            mend="write it as [window 1.60 at 0.90 sill 0.85 head 2.20]",
+        )
+    kind = next(k for k in get_args(OpeningKind) if k == match[1].lower())
+    width = convert.read(match[2], units=units, what=f"width of {said!r}")
+    away = convert.read(match[4], units=units, what=f"distance of {said!r}")
+    words = "|".join(_TRAIL)
+    more = dict(re.findall(rf"({words})\s+(.+?)(?=\s+(?:{words})\s|$)", match[5]))
+    lengths = {
+        key: convert.read(more[key], units=units, what=f"{key} of {said!r}")
+        for key in ("sill", "head", "thick")
+        if key in more
+    }
+    offset = away if match[3].lower() == "at" else length - away - width
+    hinge = more.get("hinge")
+    swing = more.get("swing", "in" if kind == "door" and hinge else "none")
+    if hinge not in (None, "left", "right") or swing not in ("in", "out", "slide", "none"):
+        raise InputError(
+            f"opening {said!r}", given=f"hinge {hinge}, swing {swing}",
+            allowed="hinge left or right, swing in, out, slide or none", mend="as seen from inside",
+        )  # fmt: skip
+    return SurveyOpening(
+        wall=wall,
+        kind=kind,
+        width=width,
+        offset=offset,
+        said=said,
+        sill=lengths.get("sill", 0.0 if kind != "window" else None),
+        head=lengths.get("head"),
+        to=more.get("to", ""),
+        hinge="left" if hinge == "left" else "right" if hinge else None,
+        swing=next(s for s in ("in", "out", "slide", "none") if s == swing),
+        thickness=lengths.get("thick"),
+        name=more.get("name", ""),
+        known=known,
+    )
