@@ -202,7 +202,7 @@ class _Painter:
             imread(io.BytesIO(item.png)),
             extent=(x, x + w, y, y + h),
             zorder=self.order,
-            interpolation="none",
+            interpolation="auto",  # averages where the picture has more pixels than the sheet
             clip_on=False,
             aspect="auto",
         )

@@ -15,7 +15,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections import OrderedDict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,6 +61,7 @@ __all__ = [
     "illuminance_at",
     "in_the_evening",
     "moved",
+    "swapped",
     "with_finishes",
 ]
 
@@ -374,6 +375,10 @@ def with_finishes(before: Exchange, home: Home) -> Exchange:
         (a.kind, a.owner, a.part) == (b.kind, b.owner, b.part)
         for a, b in zip(labels, before.labels)
     )
+    same = same and all(
+        (a.base, a.top, a.footprint.bounds) == (b.base, b.top, b.footprint.bounds)
+        for a, b in zip(bodies, before.bodies)
+    )
     if not same:
         raise InputError(
             "home",
@@ -381,7 +386,11 @@ def with_finishes(before: Exchange, home: Home) -> Exchange:
             allowed="the same with other finishes",
             mend="use exchange",
         )
-    of_label, assumed = _reflectances(home, labels)
+    return _with_labels(dataclasses.replace(before, home=home, bodies=bodies), labels)
+
+
+def _with_labels(before: Exchange, labels: tuple[Target, ...]) -> Exchange:
+    of_label, assumed = _reflectances(before.home, labels)
     through = repainted(before.transport, reflectance=_patch_reflectance(before.patches, of_label))
     light = before.direct
     if len(before.lamps):
@@ -389,13 +398,36 @@ def with_finishes(before: Exchange, home: Home) -> Exchange:
     plain = tuple(n for n in before.notes if "no finish, reflectance" not in n)
     return dataclasses.replace(
         before,
-        home=home,
         labels=labels,
-        bodies=bodies,
         reflectance=of_label,
         transport=through,
         light=light,
         notes=(*plain, *assumed),
+    )
+
+
+def swapped(before: Exchange, *, swap: Callable[[Target], str]) -> Exchange:
+    """The same layout with other finishes on some things, without another home.
+
+    Parameters
+    ----------
+    before : Exchange
+        From `exchange`.
+    swap : callable
+        Gives the finish of a thing; its own where nothing changes.
+
+    Returns
+    -------
+    Exchange
+        With the same form factors and direct light.
+
+    Raises
+    ------
+    LookupFailed
+        A finish does not exist.
+    """
+    return _with_labels(
+        before, tuple(dataclasses.replace(t, finish=swap(t)) for t in before.labels)
     )
 
 
