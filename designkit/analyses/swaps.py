@@ -140,10 +140,7 @@ def _lit_share(
         return _finish_after(changes, target.item, target.part, target.finish)
 
     exchange = swapped(lit.exchange, swap=finish)
-    if lit.state.when == "day":
-        state = by_day(exchange)
-    else:
-        state = in_the_evening(exchange)
+    state = by_day(exchange) if lit.state.when == "day" else in_the_evening(exchange)
     if len(lit.state.shares):
         # As dimmed: lamps by their own share, whatever their circuits are called.
         lux = state.lux + (lit.state.shares - state.shares) @ exchange.light
@@ -161,6 +158,23 @@ def _lit_share(
     )
     found = shares(view.weights, finishes=view.finishes, limits=limits, by="lit view")
     return found.shares[of]
+
+
+def _one_an_item(
+    singles: Iterable[tuple[float, tuple[Change, ...]]], finishes: Mapping[str, FinishValue]
+) -> list[tuple[float, tuple[Change, ...]]]:
+    """For each thing the finish that moves most; of several alike the one nearest to its own."""
+
+    def rank(single: tuple[float, tuple[Change, ...]]) -> tuple[float, float, tuple[Change, ...]]:
+        move, (change, *_) = single
+        apart = abs(finishes[change.new].lightness - finishes[change.old].lightness)
+        return -round(move, 3), round(apart, 6), single[1]
+
+    best: dict[tuple[str, str, str], tuple[float, tuple[Change, ...]]] = {}
+    for single in sorted(singles, key=rank):
+        change = single[1][0]
+        best.setdefault((change.item, change.part, change.old), single)
+    return list(best.values())
 
 
 def swaps_three_ways(
@@ -258,7 +272,7 @@ def swaps_three_ways(
         move = sign * ((a - area) + (v - view) + (l_ - lit_now)) / 3
         if move > 1e-9:
             singles.append((move, (change,)))
-    singles.sort(key=lambda s: (-round(s[0], 9), s[1]))
+    singles = _one_an_item(singles, values)
     chosen = list(singles)
     if pairs:
         strong = singles[:_PAIRED]

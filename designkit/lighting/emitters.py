@@ -47,7 +47,7 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 _GOLDEN = (1 + math.sqrt(5)) / 2
-_NEAR_ANGLE = 0.10  # a patch that fills more than this is lit by rays [sr]
+_NEAR_ANGLE = 0.06  # a patch that fills more than this is lit by rays [sr]
 _SLACK = 1e-4
 
 
@@ -84,7 +84,7 @@ def _sphere(count: int) -> Array:
     return np.stack([flat * np.cos(turn), flat * np.sin(turn), z], axis=1)
 
 
-_ALL_ROUND = _sphere(4096)
+_ALL_ROUND = _sphere(8192)
 
 
 def _inside(patches: Patches, source: Source) -> Source:

@@ -1,7 +1,7 @@
 """Light the full way: lamps and windows, shadows, and what the room sends back.
 
 The rooms and what stands in them are cut into patches (`designkit.scene`). Each
-lamp lights them with the shadows of pieces, then all light goes to and fro until
+lamp lights them with the shadows of pieces, then all light goes back and forth until
 it is absorbed. Every lamp is kept apart at full power, so that a dimmer costs a
 sum; form factors are kept by geometry, so that a finish costs an iteration and a
 lamp that moves costs its own shadows only.
@@ -32,7 +32,6 @@ from designkit.lighting.emitters import (
     windows,
 )
 from designkit.lighting.lamps import LitLamp, lit_lamps
-from designkit.lighting.point import Source
 from designkit.lighting.shell import shells
 from designkit.model import Home, Layout
 from designkit.palette.finishes import resolve
@@ -69,7 +68,7 @@ Array = npt.NDArray[np.float64]
 
 METHOD = (
     "Light by exchange between patches: inverse square and cosine with the shadows of pieces, "
-    "then all that the surfaces send to and fro.",
+    "then all that the surfaces send back and forth.",
     "Pieces count by their bounding parts; legs, stems and open rings are left out; luminaires "
     "take no light and cast no shadow; every finish is matt.",
 )
@@ -93,7 +92,7 @@ class Exchange:
     factors: Factors
     lamps: tuple[LitLamp, ...]  # those with light
     direct: Array  # (lamps, p) [lx]
-    light: Array  # (lamps, p), with all that is sent to and fro [lx]
+    light: Array  # (lamps, p), with all that is sent back and forth [lx]
     residual: Array  # (lamps,), of the direct flux before it was scaled [1]
     placed: Mapping[str, Placed]
     photometry: Mapping[str, Photometry] | None
@@ -130,9 +129,8 @@ class _Kept:
     patches: Patches
     factors: Factors
     transport: Transport | None = None
-    direct: OrderedDict[tuple[object, ...], tuple[Direct, tuple[Source, ...]]] = dataclasses.field(
-        default_factory=OrderedDict
-    )
+    direct: OrderedDict[tuple[object, ...], Direct] = dataclasses.field(default_factory=OrderedDict)
+    light: OrderedDict[tuple[object, ...], Array] = dataclasses.field(default_factory=OrderedDict)
 
 
 _KEPT: OrderedDict[int, _Kept] = OrderedDict()
@@ -186,22 +184,58 @@ def _geometry(
     return kept
 
 
-def _lamp_light(kept: _Kept, lamp: LitLamp, loss: float) -> Direct:
-    """Direct light of a lamp, kept by where it is and what it gives."""
-    key = (
+def _file_key(photometry: Photometry | None) -> int:
+    if photometry is None:
+        return 0
+    arrays = (photometry.vertical, photometry.horizontal, photometry.intensity)
+    return hash((photometry.symmetry, *(a.tobytes() for a in arrays)))
+
+
+def _lamp_key(lamp: LitLamp, loss: float) -> tuple[object, ...]:
+    """Where a lamp is and what it gives."""
+    return (
         loss,
         *(
-            (s.at, s.lumens, s.pattern, s.up_share, s.exponent, s.aim, s.rotation, id(s.photometry))
+            (
+                s.at,
+                s.lumens,
+                s.pattern,
+                s.up_share,
+                s.exponent,
+                s.aim,
+                s.rotation,
+                _file_key(s.photometry),
+            )
             for s in lamp.sources
         ),
     )
+
+
+def _lamp_light(kept: _Kept, lamp: LitLamp, loss: float) -> Direct:
+    """Direct light of a lamp, kept by where it is and what it gives."""
+    key = _lamp_key(lamp, loss)
     if key not in kept.direct:
         sources = [dataclasses.replace(s, lumens=s.lumens * loss) for s in lamp.sources]
-        # The sources stay beside it: the id of a file is its own only while it lives.
-        kept.direct[key] = (lamp_direct(kept.patches, sources=sources), lamp.sources)
+        kept.direct[key] = lamp_direct(kept.patches, sources=sources)
         while len(kept.direct) > _MOST_LAMPS:
             kept.direct.popitem(last=False)
-    return kept.direct[key][0]
+    return kept.direct[key]
+
+
+def _all_light(
+    kept: _Kept, through: Transport, lamps: Sequence[LitLamp], direct: Array, loss: float
+) -> Array:
+    """Light of each lamp with all that is sent back and forth; only new lamps are worked out."""
+    paint = hash(through.reflectance.tobytes())
+    keys = [(paint, through.resolvent is None, *_lamp_key(lamp, loss)) for lamp in lamps]
+    fresh = [n for n, key in enumerate(keys) if key not in kept.light]
+    if fresh:
+        found = spread_light(through, direct=direct[fresh])
+        kept.light.update((keys[n], row) for n, row in zip(fresh, found))
+    light = np.array([kept.light[key] for key in keys]).reshape(direct.shape)
+    while len(kept.light) > _MOST_LAMPS:
+        kept.light.popitem(last=False)
+    return light
 
 
 # --- reflectances -----------------------------------------------------------------
@@ -255,6 +289,7 @@ def exchange(
     size: float | None = None,
     most: int | None = None,
     rays: int | None = None,
+    operator: bool = False,
 ) -> Exchange:
     """Make a layout ready to be lit.
 
@@ -276,6 +311,8 @@ def exchange(
         Most patches.
     rays : int, optional
         Rays a patch for form factors.
+    operator : bool, optional
+        Work out the inverse as well, for trying many lamps or places.
 
     Returns
     -------
@@ -302,8 +339,8 @@ def exchange(
     labels = labels_of(home, bodies, inside)
     of_label, assumed = _reflectances(home, labels)
     rho = _patch_reflectance(kept.patches, of_label)
-    if kept.transport is None:
-        kept.transport = transport(kept.factors, reflectance=rho)
+    if kept.transport is None or (operator and kept.transport.resolvent is None):
+        kept.transport = transport(kept.factors, reflectance=rho, operator=operator)
     through = repainted(kept.transport, reflectance=rho)
     lit = lit_lamps(
         home,
@@ -335,7 +372,7 @@ def exchange(
         factors=kept.factors,
         lamps=lamps,
         direct=direct,
-        light=spread_light(through, direct=direct) if len(lamps) else direct,
+        light=_all_light(kept, through, lamps, direct, loss),
         residual=np.array([d.residual for d in made]),
         placed=placed,
         photometry=photometry,
@@ -449,7 +486,7 @@ def moved(before: Exchange, *, lamp: str, by: tuple[float, float, float]) -> Exc
     Parameters
     ----------
     before : Exchange
-        From `exchange`.
+        From `exchange`, with `operator=True` where a lamp is dragged.
     lamp : str
         Lamp id.
     by : tuple of float

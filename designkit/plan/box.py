@@ -11,7 +11,7 @@ import functools
 import math
 import re
 import statistics
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
 from types import MappingProxyType
@@ -203,6 +203,7 @@ _LETTER = {
 _WORD = "|".join(sorted(_LETTER, key=len, reverse=True))
 _ROUND = re.compile(r"[øØ⌀]|\b(?:diam(?:eter)?|dia\.?|round)\b", re.IGNORECASE)
 _AXES: tuple[Axis, ...] = ("width", "depth", "height")
+_FAR = 12.0  # squared spreads between two orders, from which the likelier is asked for
 # Orders that people write sizes in, and how usual each is; our assumption, as
 # no source counts them. Catalogues of furniture give width, depth, height most.
 _ORDERS: Mapping[tuple[Axis, ...], str] = {
@@ -335,17 +336,22 @@ def _spread(kind: str) -> tuple[Size, Size]:
     return (middle[0], middle[1], middle[2]), (spread[0], spread[1], spread[2])
 
 
-def _odds(lengths: Iterable[float], *, kind: str) -> dict[tuple[Axis, ...], float]:
-    """How likely each order is, from how usual it is and how usual the size would be."""
-    given = list(lengths)
+def _off(lengths: Sequence[float], order: tuple[Axis, ...], *, kind: str) -> float:
+    """How far from usual sizes of the kind an order would be, in squared spreads."""
     middle, spread = _spread(kind)
-    weight: dict[tuple[Axis, ...], float] = {}
-    for order, rule in _ORDERS.items():
-        off = 0.0
-        for length, axis in zip(given, order, strict=True):
-            k = _AXES.index(axis)
-            off += ((math.log(length) - middle[k]) / spread[k]) ** 2
-        weight[order] = math.log(value(rule)) - off / 2
+    off = 0.0
+    for length, axis in zip(lengths, order, strict=True):
+        k = _AXES.index(axis)
+        off += ((math.log(length) - middle[k]) / spread[k]) ** 2
+    return off
+
+
+def _odds(lengths: Sequence[float], *, kind: str) -> dict[tuple[Axis, ...], float]:
+    """How likely each order is, from how usual it is and how usual the size would be."""
+    weight = {
+        order: math.log(value(rule)) - _off(lengths, order, kind=kind) / 2
+        for order, rule in _ORDERS.items()
+    }
     top = max(weight.values())
     shares = {order: math.exp(w - top) for order, w in weight.items()}
     whole = sum(shares.values())
@@ -462,6 +468,10 @@ def read_size(text: str, *, kind: str, units: str = "m") -> SizeText:
         readings[size] = (share + (before[0] if before else 0.0), first)
     best = max(readings, key=lambda size: readings[size][0])
     share, order = readings[best]
+    likelier = min(permutations(_AXES), key=lambda one: _off(lengths, one, kind=kind))
+    if not axes and _off(lengths, order, kind=kind) > _off(lengths, likelier, kind=kind) + _FAR:
+        # no order that people use makes such a piece, another one would
+        share, readings = 0.0, {_ordered(lengths, likelier): (0.0, likelier), **readings}
     if share < value("plan.box.sure"):
         ranked = sorted(readings, key=lambda size: -readings[size][0])[:2]
         raise InputError(

@@ -582,7 +582,7 @@ def check_step(step: DeliveryStep) -> None:
         if given is None or not math.isfinite(given) or given <= 0:
             raise InputError(
                 f"{key} of {name}",
-                given=given,
+                given="nothing" if given is None else given,
                 allowed="a length above 0 m",
                 mend="measure it on the way up",
             )

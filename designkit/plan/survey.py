@@ -179,7 +179,7 @@ def _suspects(legs: Sequence[Point], items: Sequence[Item], error: Point, units:
             said = f"{items[k].said} would close at {_say(meant, units)} ({how})"
             found.append((not swapped, said))
     best = min((rank for rank, _ in found), default=False)
-    return "; ".join([said for rank, said in found if rank == best][:2])
+    return "; ".join([said for rank, said in found if rank == best][:3])
 
 
 def _crossings(corners: Sequence[Point]) -> list[tuple[int, int]]:

@@ -83,7 +83,12 @@ def _candidates(
     if used is not None:
         least = np.where(used, least, 2.0)
     unit = (to / np.maximum(far, 1e-12)[..., None]).astype(np.float32)
-    across = way.astype(np.float32) @ unit.transpose(0, 2, 1)  # (g, k, b)
+    # Not a matrix product: a thousand small ones on BLAS threads wait for each other
+    # longer than they work while another process is busy.
+    w = way.astype(np.float32)
+    across = w[:, :, None, 0] * unit[:, None, :, 0]
+    across += w[:, :, None, 1] * unit[:, None, :, 1]
+    across += w[:, :, None, 2] * unit[:, None, :, 2]
     group, ray, box = np.nonzero(across >= least[:, None, :].astype(np.float32) - np.float32(1e-5))
     return group * way.shape[1] + ray, box
 

@@ -1,11 +1,11 @@
-r"""Light that goes to and fro between patches until it is absorbed.
+r"""Light that goes back and forth between patches until it is absorbed.
 
 With E the illuminance of each patch, :math:`E_0` the part that comes straight
 from lamps or windows, F the form factors and ρ the reflectances,
 
 .. math:: E = E_0 + F\rho E, \qquad E = (I - F\rho)^{-1} E_0                [1]_
 
-The inverse is worked out once (`transport`), so that another lamp or another
+The inverse may be worked out once (`transport`), so that another lamp or another
 place for it costs one product. Other finishes (`repainted`) keep the form
 factors: with :math:`e = \sqrt{A}\,E`, :math:`y = \sqrt{\rho}\,e` and the
 symmetric :math:`S = A^{1/2} F A^{-1/2}` the same balance is
@@ -62,7 +62,7 @@ def _checked(reflectance: npt.ArrayLike, count: int) -> Array:
     return rho
 
 
-def transport(factors: Factors, *, reflectance: npt.ArrayLike) -> Transport:
+def transport(factors: Factors, *, reflectance: npt.ArrayLike, operator: bool = True) -> Transport:
     """Work out how light spreads between patches.
 
     Parameters
@@ -71,6 +71,9 @@ def transport(factors: Factors, *, reflectance: npt.ArrayLike) -> Transport:
         From `form_factors`.
     reflectance : array (p,)
         Of each patch. [1]
+    operator : bool, optional
+        Work out the inverse: worth it where many lamps or places are tried. For
+        a few, iterating is as quick and needs no set-up.
 
     Returns
     -------
@@ -82,14 +85,16 @@ def transport(factors: Factors, *, reflectance: npt.ArrayLike) -> Transport:
     InputError
         A reflectance is not from 0 to under 1.
     """
+    rho = _checked(reflectance, len(factors.area))
+    root = np.sqrt(factors.area)
+    symmetric = factors.exchange / np.outer(root, root)
+    if not operator:
+        return Transport(symmetric=symmetric, area=factors.area, reflectance=rho, resolvent=None)
     from scipy.linalg.lapack import (  # type: ignore[import-untyped, unused-ignore]
         dpotrf,
         dpotri,
     )
 
-    rho = _checked(reflectance, len(factors.area))
-    root = np.sqrt(factors.area)
-    symmetric = factors.exchange / np.outer(root, root)
     # With K = I − √ρ S √ρ, which is positive definite, √ρ S √ρ K⁻¹ = K⁻¹ − I gives the
     # inverse of I − Sρ without another product. A black patch counts as 1e-8.
     half = np.sqrt(np.maximum(rho, 1e-8))
@@ -141,7 +146,7 @@ def spread_light(
     near: npt.ArrayLike | None = None,
     tolerance: float = 1e-7,
 ) -> Array:
-    """Illuminance of patches with all that is sent to and fro.
+    """Illuminance of patches with all that is sent back and forth.
 
     Parameters
     ----------
@@ -177,8 +182,15 @@ def spread_light(
     e_first = (first * root).T
     right = half[:, None] * e_first
 
+    def sent(y: Array) -> Array:
+        if y.shape[1] == 1:
+            # One column without BLAS threads, which wait for each other longer than
+            # they work while another process is busy.
+            return np.asarray(np.einsum("ij,j->i", through.symmetric, y[:, 0])[:, None])
+        return np.asarray(through.symmetric @ y)
+
     def system(y: Array) -> Array:
-        return y - half[:, None] * (through.symmetric @ (half[:, None] * y))
+        return y - half[:, None] * sent(half[:, None] * y)
 
     if near is None:
         y = right.copy()
@@ -200,7 +212,7 @@ def spread_light(
         after = np.einsum("ij,ij->j", left, left)
         way = left + np.where(open_, after / np.maximum(square, 1e-300), 0.0) * way
         square = after
-    found = e_first + through.symmetric @ (half[:, None] * y)
+    found = e_first + sent(half[:, None] * y)
     return np.asarray((found / root[:, None]).T, dtype=np.float64)
 
 
@@ -216,7 +228,7 @@ def energy_residual(through: Transport, *, direct: npt.ArrayLike, light: npt.Arr
     direct : array (k, p)
         Light straight from k lamps. [lx]
     light : array (k, p)
-        With all that is sent to and fro. [lx]
+        With all that is sent back and forth. [lx]
 
     Returns
     -------

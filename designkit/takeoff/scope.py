@@ -117,6 +117,11 @@ class _Sheet:
     def length(self, metres: float) -> float:
         return round(convert(metres, to="ft") if self.system == "US" else metres, 1)
 
+    def mass(self, kilograms: float) -> str:
+        if self.system == "US":
+            return f"{convert(kilograms, kind='mass', to='lb'):.4g} lb"
+        return f"{kilograms:g} kg"
+
     def add(
         self,
         section: Section,
@@ -439,8 +444,9 @@ def _electrician(sheet: _Sheet) -> ScopeSheet | None:
         service = home.services[lamp.service]
         fixture = home.fixtures.get(lamp.fixture)
         what = fixture.name if fixture else lamp.fixture
-        mass = "" if fixture is None or fixture.mass is None else f", {fixture.mass:g} kg"
-        limit = "" if service.weight_limit is None else f"; box marked {service.weight_limit:g} kg"
+        mass = "" if fixture is None or fixture.mass is None else f", {sheet.mass(fixture.mass)}"
+        marked = service.weight_limit
+        limit = "" if marked is None else f"; box marked {sheet.mass(marked)}"
         sheet.add(
             "work",
             f"{what} hung and connected at the {service.kind}",

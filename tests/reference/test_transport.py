@@ -99,7 +99,7 @@ def test_unit_squares_that_share_an_edge():
 
 @pytest.mark.reference("C50", of="scene")
 def test_parallel_rectangles_by_formula_not_by_chart():
-    """2 × 2 and 0.5 × 0.5 at 1, 1.5 × 3 at 3. S. K. Som, ex. 11.6, reads 0.11 off a graph.
+    """2 × 2 and 0.5 × 0.5 at 1, 1.5 × 3 at 3; one heat-transfer textbook reads 0.11 off a graph.
 
     The formula gives 0.116654: the chart reading is 6 % low and must not be met.
     """

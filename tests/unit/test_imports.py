@@ -28,6 +28,7 @@ LAYER = {
     "schedule": 2,
     "project": 3,
     "analyses": 3,
+    "documents": 3,
     "figures": 4,
     "publish": 4,
     "studies": 5,

@@ -71,8 +71,10 @@ def alike_hub(thing: Thing, poses: Poses, x: float, y: float, turn: float, apart
     array of bool
         One a place.
     """
-    near = np.hypot(poses.x - x, poses.y - y) <= apart + 1e-9
-    full = 180.0 if thing.symmetric else 360.0
+    near = np.asarray(np.hypot(poses.x - x, poses.y - y) <= apart + 1e-9)
+    if thing.symmetric:  # a table that is only turned is no other layout
+        return near
+    full = 360.0
     off = np.abs((poses.turn - turn + full / 2) % full - full / 2)
     if thing.piece.shape == "circle" and not thing.seats:
         return near

@@ -22,6 +22,16 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
+_CROSS = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]])
+
+
+def _known(labels: npt.NDArray[np.int32], seeds: Ints) -> Bools:
+    """Which parts of the floor hold a seed; what is closed is part 0 and holds none."""
+    known = np.zeros(int(labels.max()) + 1, bool)
+    known[labels[seeds]] = True
+    known[0] = False
+    return known
+
 
 class Flow:
     """Floods for one set of tables: what each place closes, and from where it is used.
@@ -58,7 +68,7 @@ class Flow:
                 continue
             self.checks.append(
                 (
-                    ground.levels.index(need.width),
+                    ground.levels.index(need.level),
                     ground.seeds[f"start {need.id}"],
                     ground.seeds[f"end {need.id}"],
                 )
@@ -80,8 +90,6 @@ class Flow:
             from designkit.plan.layouts.kernels import flood
 
             self.kernel = flood
-        # Floors that even the bare room does not lead to are not asked for.
-        self.bare = self._labels(self.start[self.minor])
 
     def _window(self, x: float, y: float, reach: float) -> tuple[slice, slice, Array, Array]:
         grid = self.ground.grid
@@ -134,7 +142,7 @@ class Flow:
         return self._uses[key]
 
     def _labels(self, blocked: npt.NDArray[np.uint8]) -> npt.NDArray[np.int32]:
-        labels, _ = scipy.ndimage.label(blocked.reshape(self.shape) == 0)
+        labels, _ = scipy.ndimage.label(blocked.reshape(self.shape) == 0, _CROSS)
         out: npt.NDArray[np.int32] = labels.ravel()
         return out
 
@@ -168,6 +176,16 @@ class Flow:
         ]
         return after if self.open(after, spots) else None
 
+    def whole(self, places: Sequence[int]) -> bool:
+        """Whether all ways are open with every piece in its place."""
+        blocked = self.start.copy()
+        for i, p in enumerate(places):
+            blocked |= self.mask(i, p)
+        self.floods += 1
+        if not self.checks and not len(self.entry):
+            return True
+        return self.open(blocked, [c for i, p in enumerate(places) for c in self.uses(i, p)])
+
     def open(self, blocked: npt.NDArray[np.uint8], spots: Sequence[Ints]) -> bool:
         """Whether all ways are open and all spots are reached from the entrance."""
         if self.kernel is not None:
@@ -177,17 +195,12 @@ class Flow:
             if level not in done:
                 done[level] = self._labels(blocked[level])
             labels = done[level]
-            here = np.unique(labels[start])
-            here = here[here > 0]
-            if not len(here) or not np.isin(labels[end], here).any():
+            if not _known(labels, start)[labels[end]].any():
                 return False
         if len(self.entry):
             level = self.minor
             labels = done[level] if level in done else self._labels(blocked[level])
-            here = np.unique(labels[self.entry])
-            here = here[here > 0]
-            known = np.zeros(int(labels.max()) + 1, bool)
-            known[here] = True
+            known = _known(labels, self.entry)
             for cells in spots:
                 if not known[labels[cells]].any():
                     return False

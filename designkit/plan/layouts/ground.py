@@ -140,6 +140,11 @@ class Need:
     asked: float  # [m] that was asked for
     piece: str = ""  # the placement that it leads to
 
+    @property
+    def level(self) -> float:
+        """The width that the grid looks at: down to a decimetre, so that levels are few. [m]"""
+        return math.floor(self.width * 10.0 + 1e-9) / 10.0
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Grid:
@@ -400,8 +405,8 @@ def ground_of(
         said.append("No door is drawn: ways through the room are not looked at.")
     if not any(pane.window for pane in panes):
         said.append("No window is drawn: view, daylight and glare are left out of the score.")
-    levels = tuple(sorted({need.width for need in needs if need.width > 0} | {minor}))
-    shut = _shut(floor, solid, ways, grid, levels)
+    levels = levels_of(needs, minor)
+    shut = shut_cells(floor, solid, ways, grid, levels)
     kids = any(
         (person.age is not None and person.age < value("plan.window.child_age", rules))
         and not person.role.lower().startswith(("cat", "dog"))
@@ -435,6 +440,24 @@ def ground_of(
         said=tuple(said),
         seeds=_seeds(grid, needs, ways),
     )
+
+
+def levels_of(needs: Sequence[Need], minor: float) -> tuple[float, ...]:
+    """The widths that the grid looks at, rising.
+
+    Parameters
+    ----------
+    needs : sequence of Need
+        Ways that have to stay open.
+    minor : float
+        Width of the way to a piece. [m]
+
+    Returns
+    -------
+    tuple of float
+        [m]
+    """
+    return tuple(sorted({*(need.level for need in needs if need.width > 1e-6), minor}))
 
 
 def _polygon(shape: BaseGeometry) -> Polygon:
@@ -570,14 +593,33 @@ def _grid(floor: Polygon) -> Grid:
     return Grid(x0=left, y0=low, cols=cols, rows=rows, inside=inside)
 
 
-def _shut(
+def shut_cells(
     floor: Polygon,
     solid: Sequence[Polygon],
     ways: Sequence[Way],
     grid: Grid,
     levels: Sequence[float],
 ) -> tuple[Bools, ...]:
-    """Cells from which a wall or a built thing is nearer than a way allows."""
+    """Cells from which a wall or a built thing is nearer than a way allows.
+
+    Parameters
+    ----------
+    floor : Polygon
+        The whole floor, in the search's frame.
+    solid : sequence of Polygon
+        Columns, services, open leaves.
+    ways : sequence of Way
+        Those that lead out are gaps in the walls.
+    grid : Grid
+        The cells.
+    levels : sequence of float
+        Widths. [m]
+
+    Returns
+    -------
+    tuple of array of bool
+        One a level, rows × columns.
+    """
     walls: BaseGeometry = floor.boundary
     gaps = [LineString(way.line) for way in ways if way.out]
     if gaps:

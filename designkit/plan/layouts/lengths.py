@@ -53,7 +53,7 @@ def _length(ground: Ground, need: Need, blocked: Bytes) -> float | None:
 def _level(ground: Ground, need: Need) -> Bytes | None:
     if need.start_at is None or need.end_at is None or need.width <= 1e-6:
         return None
-    return ground.shut[ground.levels.index(need.width)]
+    return ground.shut[ground.levels.index(need.level)]
 
 
 def bare_length(ground: Ground, need: Need) -> float | None:
@@ -106,7 +106,7 @@ def length_on_grid(ground: Ground, need: Need, placed: Mapping[str, Placed]) -> 
         if id in placed
     ]
     if shapes:
-        reach = max(0.0, (need.width - 0.071) / 2)
+        reach = max(0.0, (need.level - 0.071) / 2)
         grown = shapely.union_all(shapes).buffer(reach, quad_segs=8)
         shapely.prepare(grown)
         centres = ground.grid.centres

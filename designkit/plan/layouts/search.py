@@ -19,11 +19,13 @@ import numpy.typing as npt
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.tables import NEVER, Tables
 
-__all__ = ["Clock", "Found", "beam", "branch", "solve"]
+__all__ = ["Clock", "Found", "Sums", "beam", "branch", "children", "polish", "solve"]
 
 Ints = npt.NDArray[np.int64]
 Bytes = npt.NDArray[np.uint8]
 DEAD = NEVER // 2
+SWEEPS = 16
+TRIES = 12  # moves that are tried in bettering a first layout
 
 Leaf = Callable[[tuple[int, ...]], bool]
 
@@ -88,44 +90,101 @@ class Found:
 
 
 class Sums:
-    """Tables laid out for the search: doubled, so that a half of a best is whole."""
+    """Tables laid out for the search, with a bound for what is still open.
 
-    def __init__(self, tables: Tables) -> None:
+    Each pair table is split between its two pieces: `share[k, l]` is what place
+    q of piece k may count on from piece l, and `rest[k, l]` the most by which a
+    pair can still beat the two shares. Any split gives a bound; the shares
+    are bettered pair by pair (dual descent), for each depth of the search.
+
+    Parameters
+    ----------
+    tables : Tables
+        The tables.
+    sweeps : int, optional
+        How often the shares are bettered.
+    fast : bool, optional
+        Use compiled loops; the numbers are the same.
+    """
+
+    def __init__(self, tables: Tables, *, sweeps: int = SWEEPS, fast: bool = False) -> None:
         n = len(tables.things)
         self.n = n
         self.width = max((tables.count(i) for i in range(n)), default=0)
-        self.own = np.full((n, self.width), NEVER, np.int64)
         self.count = [tables.count(i) for i in range(n)]
+        self.own = np.full((n, self.width), NEVER, np.int64)
         for i in range(n):
-            worth = tables.own[i]
-            self.own[i, : len(worth)] = np.where(worth <= DEAD, NEVER, 2 * worth)
-        best = np.zeros((n, n, self.width), np.int64)
+            self.own[i, : self.count[i]] = np.maximum(tables.own[i], NEVER)
         self.rows: list[Ints] = []
         for i in range(n):
-            row = np.zeros((self.count[i], n - i - 1, self.width), np.int64)
+            row = np.full((self.count[i], n - i - 1, self.width), NEVER, np.int64)
+            for j in range(i + 1, n):
+                row[:, j - i - 1, : self.count[j]] = tables.pair[i, j]
+            self.rows.append(row)
+        # later[d][k]: shares of piece k in the others open at depth d; spare[d]: the rests.
+        self.later = np.zeros((n + 1, n, self.width), np.int64)
+        self.spare = np.zeros(n + 1, np.int64)
+        better = _better
+        if fast:
+            from designkit.plan.layouts.kernels import better_share as better
+        share: dict[tuple[int, int], Ints] = {}
+        for i in range(n):
             for j in range(i + 1, n):
                 table = tables.pair[i, j]
-                row[:, j - i - 1, : self.count[j]] = np.where(table <= DEAD, NEVER, 2 * table)
-                # Half of the doubled best is the best itself.
-                best[i, j, : self.count[i]] = _best(table, tables.own[j][None, :])
-                best[j, i, : self.count[j]] = _best(table.T, tables.own[i][None, :])
-            self.rows.append(row)
-        # later[d][k]: what piece k may still have with the others open at depth d.
-        self.later = np.zeros((n + 1, n, self.width), np.int64)
+                share[i, j] = _half(table, self.own[j, : self.count[j]])
+                share[j, i] = _half(table.T, self.own[i, : self.count[i]])
         for d in range(n):
-            for k in range(d, n):
-                for other in range(d, n):
-                    if other != k:
-                        self.later[d, k] += best[k, other]
-        self.later = np.maximum(self.later, NEVER)
+            held = self.own.copy()
+            for i in range(d, n):
+                for j in range(d, n):
+                    if i != j:
+                        held[i, : self.count[i]] += share[i, j]
+            for _ in range(sweeps if d == 0 else max(1, sweeps // 3)):
+                for i in range(d, n):
+                    for j in range(i + 1, n):
+                        a, b = held[i, : self.count[i]], held[j, : self.count[j]]
+                        mine, yours = better(
+                            tables.pair[i, j], a - share[i, j], b - share[j, i]
+                        )
+                        a += mine - share[i, j]
+                        b += yours - share[j, i]
+                        share[i, j], share[j, i] = mine, yours
+            for i in range(d, n):
+                self.later[d, i] = np.maximum(held[i] - self.own[i], NEVER)
+                for j in range(i + 1, n):
+                    self.spare[d] += _rest(tables.pair[i, j], share[i, j], share[j, i])
+        self.spare = np.maximum(self.spare, NEVER)
 
 
-def _best(table: Ints, own: Ints) -> Ints:
-    """The best pair value of each row, among places that can be at all."""
+def _half(table: Ints, own: Ints) -> Ints:
+    """Half of the best that each place can have, rounded up."""
     if not table.shape[1]:
         return np.full(table.shape[0], NEVER, np.int64)
-    out: Ints = np.where(own <= DEAD, NEVER, table).max(axis=1)
-    return np.where(out <= DEAD, NEVER, out)
+    best: Ints = np.where(own <= DEAD, NEVER, table).max(axis=1)
+    return np.where(best <= DEAD, NEVER, -(-best // 2))
+
+
+def _better(table: Ints, a: Ints, b: Ints) -> tuple[Ints, Ints]:
+    """Shares of one pair that make the two best sums as small as this pair allows.
+
+    `a` and `b` are what the places have without this pair.
+    """
+    both = table + b[None, :]
+    top_a: Ints = both.max(axis=1)
+    both = table + a[:, None]
+    top_b: Ints = both.max(axis=0)
+    mine = np.where(top_a <= DEAD, NEVER, -((a - top_a) // 2))
+    yours = np.where(top_b <= DEAD, NEVER, -((b - top_b) // 2))
+    return np.where(a <= DEAD, NEVER, mine), np.where(b <= DEAD, NEVER, yours)
+
+
+def _rest(table: Ints, mine: Ints, yours: Ints) -> int:
+    """The most by which a pair beats its two shares, among places that can be."""
+    i, j = np.flatnonzero(mine > DEAD), np.flatnonzero(yours > DEAD)
+    if not len(i) or not len(j):
+        return NEVER
+    left = table[np.ix_(i, j)] - mine[i, None] - yours[None, j]
+    return max(int(left.max()), NEVER)
 
 
 def children(
@@ -142,9 +201,9 @@ def children(
     values : array
         What each place of each piece is worth with what stands.
     score : int
-        Doubled score of what stands.
+        Score of what stands.
     floor : int
-        Doubled; bounds below it are left out.
+        Bounds below it are left out.
 
     Returns
     -------
@@ -161,15 +220,17 @@ def children(
         rest = (values[d + 1 :] + sums.later[d, d + 1 :]).max(axis=1)
         if (rest <= DEAD).any():
             return np.zeros(0, np.int64), np.zeros(0, np.int64)
-        quick = score + mine + sums.later[d, d, : sums.count[d]] + int(rest.sum())
-        some = np.flatnonzero((mine > DEAD) & (quick >= floor))
+        here = mine + sums.later[d, d, : sums.count[d]]
+        quick = score + here + int(rest.sum()) + int(sums.spare[d])
+        some = np.flatnonzero((here > DEAD) & (quick >= floor))
         if not len(some):
             return some, some
         after = values[None, d + 1 :] + sums.rows[d][some]
         after += sums.later[d + 1, d + 1 :][None]
         most = after.max(axis=2)
         alive = (most > DEAD).all(axis=1)
-        bound_some = score + mine[some] + most.sum(axis=1)
+        bound_some = score + mine[some] + most.sum(axis=1) + int(sums.spare[d + 1])
+        bound_some = np.minimum(bound_some, quick[some])
         alive &= bound_some >= floor
         keep = some[alive]
         bound = np.full(sums.count[d], NEVER, np.int64)
@@ -209,7 +270,7 @@ def beam(
     for d in range(sums.n):
         options: list[tuple[int, int, int]] = []
         for s, (score, _, values, _) in enumerate(states):
-            places, bounds = children(sums, d, values, score, 2 * DEAD)
+            places, bounds = children(sums, d, values, score, DEAD)
             most = len(places) if d == 0 or len(states) == 1 else 8
             options += [(-int(b), s, int(p)) for p, b in zip(places[:most], bounds[:most])]
         options.sort()
@@ -237,10 +298,89 @@ def beam(
         for score, chosen, _, _ in states:
             found.leaves += 1
             if leaf(chosen):
-                found.places, found.score = chosen, score // 2
+                found.places, found.score = chosen, score
                 break
             found.turned_down += 1
     return found
+
+
+def polish(
+    tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, found: Found, *, clock: Clock
+) -> None:
+    """Better a first layout by moving one piece, then two pieces, at a time.
+
+    Parameters
+    ----------
+    tables : Tables
+        The tables.
+    sums : Sums
+        The same laid out.
+    flow : Flow
+        Floods.
+    leaf : callable
+        Decides a whole layout by exact geometry.
+    found : Found
+        The layout; it is changed.
+    clock : Clock
+        When to stop.
+    """
+    n = sums.n
+    for _ in range(8):
+        if found.places is None or clock.over():
+            return
+        before = found.places
+        for i in range(n):
+            _move(tables, flow, leaf, found, (i,))
+        for i in range(n):
+            for j in range(i + 1, n):
+                if sums.count[i] > 1 and sums.count[j] > 1:
+                    _move(tables, flow, leaf, found, (i, j))
+        if found.places == before:
+            return
+
+
+def _move(
+    tables: Tables, flow: Flow, leaf: Leaf, found: Found, which: tuple[int, ...]
+) -> None:
+    """Put one or two pieces where the sum is best with the others as they are."""
+    assert found.places is not None
+    places = list(found.places)
+    n = len(places)
+    sums = []
+    for i in which:
+        worth = tables.own[i].copy()
+        for k in range(n):
+            if k != i and k not in which:
+                worth += tables.pair[i, k][:, places[k]] if i < k else tables.pair[k, i][places[k]]
+        sums.append(worth)
+    rest = found.score
+    if len(which) == 1:
+        (i,) = which
+        gain = sums[0] - sums[0][places[i]]
+        better = np.flatnonzero(gain > 0)
+        order = better[np.argsort(-gain[better], kind="stable")][:TRIES]
+        moves = [((int(p),), int(gain[p])) for p in order]
+    else:
+        i, j = which
+        both = sums[0][:, None] + sums[1][None, :] + tables.pair[i, j]
+        gain = both - both[places[i], places[j]]
+        better = np.flatnonzero(gain.ravel() > 0)
+        if not len(better):
+            return
+        worth = gain.ravel()[better]
+        if len(better) > 4 * TRIES:  # the best few, ties by number
+            limit = np.partition(worth, len(worth) - TRIES)[len(worth) - TRIES]
+            better, worth = better[worth >= limit], worth[worth >= limit]
+        order = better[np.argsort(-worth, kind="stable")][:TRIES]
+        width = both.shape[1]
+        moves = [((int(p // width), int(p % width)), int(gain.ravel()[p])) for p in order]
+    for move, more in moves:
+        for i, p in zip(which, move):
+            places[i] = p
+        found.nodes += 1
+        if flow.whole(places) and leaf(tuple(places)):
+            found.places, found.score = tuple(places), rest + more
+            return
 
 
 def branch(
@@ -276,14 +416,12 @@ def branch(
     """
     found = start or Found()
     n = sums.n
-    best = 2 * found.score if found.places is not None else 2 * DEAD
+    best = found.score if found.places is not None else DEAD
     top: tuple[int, ...] | None = found.places
-    level: list[tuple[Ints, Ints, int, Ints, Bytes, int]] = []
     places, bounds = children(sums, 0, sums.own, 0, best)
     stack = [[places, bounds, 0, sums.own, flow.start, 0]]
     chosen: list[int] = []
     used = 0
-    del level
     while stack:
         frame = stack[-1]
         d = len(stack) - 1
@@ -315,7 +453,7 @@ def branch(
             whole = (*chosen, p)
             if leaf(whole):
                 best, top = total, whole
-                found.places, found.score = whole, total // 2
+                found.places, found.score = whole, total
             else:
                 found.turned_down += 1
             continue
@@ -329,7 +467,7 @@ def branch(
     found.nodes += used
     found.proven = not stack
     open_bound = max((int(f[1][f[2]]) for f in stack if f[2] < len(f[0])), default=best)
-    found.bound = max(best, open_bound) // 2 if stack else found.score
+    found.bound = max(best, open_bound) if stack else found.score
     return found
 
 
@@ -370,11 +508,12 @@ def solve(
     Found
         The layout, if there is one, and what is proven of it.
     """
-    sums = Sums(tables)
+    sums = Sums(tables, fast=fast)
     if any(not c for c in sums.count) or not sums.n:
         return Found(proven=True, bound=NEVER)
     if start is None:
         start = beam(tables, sums, flow, leaf, width=width, clock=clock)
+        polish(tables, sums, flow, leaf, start, clock=clock)
     if nodes <= 0:
         start.bound = _root_bound(sums)
         return start
@@ -386,8 +525,8 @@ def solve(
 
 
 def _root_bound(sums: Sums) -> int:
-    _, bounds = children(sums, 0, sums.own, 0, 2 * DEAD)
-    return int(bounds[0]) // 2 if len(bounds) else NEVER
+    _, bounds = children(sums, 0, sums.own, 0, DEAD)
+    return int(bounds[0]) if len(bounds) else NEVER
 
 
 def places_of(found: Sequence[Found]) -> list[tuple[int, ...]]:

@@ -1,0 +1,32 @@
+"""Layouts proposed by an exact search: places, tables, proofs, and words for them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from designkit.plan.layouts.options import Option, Progress, Proposals, Score
+    from designkit.plan.layouts.proposing import propose
+    from designkit.plan.layouts.terms import TERMS, Term
+    from designkit.plan.layouts.things import Relation
+
+_WHERE = {
+    "Option": "options",
+    "Progress": "options",
+    "Proposals": "options",
+    "Relation": "things",
+    "Score": "options",
+    "TERMS": "terms",
+    "Term": "terms",
+    "propose": "proposing",
+}
+
+__all__ = sorted(_WHERE)
+
+
+def __getattr__(name: str) -> object:
+    from importlib import import_module
+
+    if name not in _WHERE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_WHERE[name]}"), name)

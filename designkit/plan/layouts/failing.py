@@ -1,0 +1,240 @@
+"""Where nothing fits: the piece or the bottleneck, and the smallest changes that would do."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+
+from designkit.model import Home
+from designkit.plan.layouts.flow import Flow
+from designkit.plan.layouts.ground import Ground, floor_for, levels_of, shut_cells
+from designkit.plan.layouts.leaf import Exact
+from designkit.plan.layouts.search import Clock, Found, Sums, solve
+from designkit.plan.layouts.tables import NEVER, Tables
+from designkit.plan.layouts.things import Thing
+from designkit.plan.routes import widest
+
+__all__ = ["why_none"]
+
+TRIES = 400  # nodes a trial
+
+
+def _short(clock: Clock) -> Clock:
+    """A clock of its own for trials: a second, and the same signal from outside."""
+    return Clock(1.0, clock.stop)
+
+
+def _less(tables: Tables, without: Sequence[int]) -> tuple[Tables, list[int]]:
+    keep = [i for i in range(len(tables.things)) if i not in without]
+    number = {i: k for k, i in enumerate(keep)}
+    return (
+        dataclasses.replace(
+            tables,
+            things=tuple(tables.things[i] for i in keep),
+            poses=tuple(tables.poses[i] for i in keep),
+            own=tuple(tables.own[i] for i in keep),
+            pair={
+                (number[i], number[j]): t
+                for (i, j), t in tables.pair.items()
+                if i in number and j in number
+            },
+            parts=tuple(tables.parts[i] for i in keep),
+        ),
+        keep,
+    )
+
+
+def _fits(tables: Tables, ground: Ground, exact: Exact, clock: Clock, *, fast: bool) -> bool:
+    flow = Flow(tables, ground, fast=fast)
+    found = solve(
+        tables,
+        flow,
+        lambda places: exact.whole(tables, places).ok,
+        nodes=TRIES,
+        clock=clock,
+        width=12,
+        fast=fast,
+    )
+    return found.places is not None
+
+
+def _bare(tables: Tables, clock: Clock, flow: Flow) -> Found:
+    """The best layout with no way looked at; none where the pieces themselves do not fit."""
+
+    class Open(Flow):
+        def __init__(self) -> None:
+            self.start = flow.start[:, :1] * 0
+            self.floods = 0
+
+        def child(self, blocked, chosen, i, p):  # type: ignore[no-untyped-def]
+            return blocked
+
+    return solve(tables, Open(), lambda _: True, nodes=2000, clock=clock, width=12)
+
+
+def why_none(
+    home: Home,
+    tables: Tables,
+    flow: Flow,
+    exact: Exact,
+    ground: Ground,
+    *,
+    clock: Clock,
+    proven: bool,
+    fast: bool,
+) -> tuple[str, tuple[str, ...]]:
+    """Why there is no layout, and what would help.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    tables : Tables
+        What places and pairs are worth.
+    flow : Flow
+        Floods.
+    exact : Exact
+        Decides whole layouts.
+    ground : Ground
+        The space.
+    clock : Clock
+        Its signal to stop is heeded.
+    proven : bool
+        Whether it is proven that nothing fits.
+    fast : bool
+        Use compiled loops.
+
+    Returns
+    -------
+    tuple of str and tuple of str
+        One or two sentences, and changes with which a layout was found.
+    """
+    trial = _short(clock)
+    sums = Sums(tables)
+    loose = [i for i, t in enumerate(tables.things) if t.locked is None and not t.optional]
+    words = ""
+    for i in loose:
+        for j in loose:
+            if i < j and (tables.pair[i, j] <= NEVER // 2).all():
+                one, two = tables.things[i].piece.name, tables.things[j].piece.name
+                words = (
+                    f"The {one} and the {two} do not go in together: each of their "
+                    f"{tables.pair[i, j].size} pairs of places runs into the other."
+                )
+                break
+        if words:
+            break
+    del sums
+    bare = _bare(tables, trial, flow)
+    if not words and bare.places is not None:
+        words = _bottleneck(tables, bare.places, exact, ground)
+    if not words:
+        words = "The pieces do not all go in: wherever some stand, another has no place."
+    changes: list[str] = []
+    sizes = sorted(loose, key=lambda i: (tables.things[i].size[0] * tables.things[i].size[1], i))
+    for i in sizes:
+        if trial.over():
+            break
+        if len(loose) < 2:
+            break
+        less, _ = _less(tables, [i])
+        if _fits(less, ground, exact, trial, fast=fast):
+            changes.append(f"Leave out the {tables.things[i].piece.name}.")
+            if len(changes) >= 3:
+                break
+    narrower = _narrower(tables, ground, trial, fast=fast)
+    if narrower:
+        changes.append(narrower)
+    if not changes and not trial.over():
+        for k, i in enumerate(sizes):
+            for j in sizes[k + 1 :]:
+                if trial.over() or len(loose) < 3:
+                    break
+                less, _ = _less(tables, [i, j])
+                if _fits(less, ground, exact, trial, fast=fast):
+                    a, b = tables.things[i].piece.name, tables.things[j].piece.name
+                    changes.append(f"Leave out the {a} and the {b}.")
+                    break
+            if changes:
+                break
+    smaller = _smaller(tables, loose)
+    if smaller:
+        changes.append(smaller)
+    return words, tuple(changes)
+
+
+def _bottleneck(tables: Tables, places: Sequence[int], exact: Exact, ground: Ground) -> str:
+    """The narrowest place of the best layout in which ways are not looked at."""
+    whole = exact.whole(tables, places)
+    floor = floor_for(ground, whole.placed)
+    worst: tuple[float, str] | None = None
+    for need in ground.needs:
+        if need.width <= 1e-6 or (need.piece and need.piece not in whole.placed):
+            continue
+        route = widest(floor, start=need.start, end=need.end, overrides=ground.rules)
+        short = need.width - route.width
+        if short > 1e-6 and (worst is None or short > worst[0]):
+            names = [_called(ground, whole.placed, id) for id in (route.between or route.closed_by)]
+            pair = " and ".join(dict.fromkeys(names)) or "the pieces"
+            worst = (
+                short,
+                f"All pieces go in, but the way {need.name} stays too narrow: in the best "
+                f"arrangement without it {pair} leave {route.width:.2f} m of the "
+                f"{need.width:.2f} m that are wanted.",
+            )
+    if worst is not None:
+        return worst[1]
+    fails = [tables.things[i].piece.name for i in range(len(places)) if tables.things[i].id in whole.fails]  # fmt: skip
+    if fails:
+        return (
+            f"All pieces go in, but no way of {ground.minor:.2f} m leads to the floor from which "
+            f"the {fails[0]} is used."
+        )
+    return ""
+
+
+def _called(ground: Ground, placed: object, id: str) -> str:
+    home = ground.home
+    if " wall " in id:
+        return "the wall"
+    if id in home.openings:
+        return f"the {home.openings[id].name or id}"
+    if id in home.pieces:
+        return f"the {home.pieces[id].name}"
+    assert isinstance(placed, dict)
+    if id in placed:
+        return f"the {placed[id].piece.name}"
+    if id in {c.id for c in ground.space.columns}:
+        return "the column"
+    return id
+
+
+def _narrower(tables: Tables, ground: Ground, clock: Clock, *, fast: bool) -> str:
+    """Whether ways as narrow as a single narrow place may be would do."""
+    pinch = ground.value("plan.route.pinch")
+    if ground.home.rule_set == "step-free" or not any(n.width > pinch for n in ground.needs):
+        return ""
+    needs = tuple(
+        dataclasses.replace(n, width=min(n.width, pinch)) for n in ground.needs
+    )
+    levels = levels_of(needs, ground.minor)
+    shut = shut_cells(ground.floor, ground.solid, ground.ways, ground.grid, levels)
+    other = dataclasses.replace(ground, needs=needs, levels=levels, shut=shut, kept={})
+    if _fits(tables, other, Exact(other), clock, fast=fast):
+        return f"Allow ways of {pinch:.2f} m."
+    return ""
+
+
+def _smaller(tables: Tables, loose: Sequence[int]) -> str:
+    """The piece with the fewest places is the one to take smaller or to turn."""
+    if not loose:
+        return ""
+    few = min(loose, key=lambda i: (tables.count(i), i))
+    thing: Thing = tables.things[few]
+    turns = len(np.unique(np.round(tables.poses[few].turn, 1)))
+    words = f"Take a smaller {thing.piece.name}"
+    if turns <= 1 and not thing.symmetric:
+        words += ", or turn it"
+    return f"{words}: it has the fewest places, {tables.count(few)}."
