@@ -170,6 +170,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         0, or 1 where a check found something, or 2 where it cannot be done.
     """
+    # Small matrices: more than one thread of a linear algebra library is slower.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     top = parser()
     given: Any = top.parse_args(arguments)
     if given.version:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import collections
+import os
 from collections.abc import Iterable
 
 import hypothesis
@@ -11,6 +12,7 @@ from lab_fixtures import browser, lab, study
 
 __all__ = ["browser", "lab", "study"]
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported
 hypothesis.settings.register_profile("fixed", derandomize=True, deadline=None)
 hypothesis.settings.load_profile("fixed")
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from designkit.analyses.of_scheme import (
         Scheme,
         balance,
+        lit_schemes,
         scheme,
         scheme_edges,
         scheme_picture,
@@ -32,6 +33,7 @@ __all__ = [
     "keep_edits",
     "layout",
     "light",
+    "lit_schemes",
     "photometry_of",
     "scheme",
     "scheme_edges",
@@ -53,6 +55,7 @@ _WHERE = {
     "budget": "designkit.costs.budgeting",
     "layout": _HERE + "of_layout",
     "light": _HERE + "of_light",
+    "lit_schemes": _HERE + "of_scheme",
     "photometry_of": _HERE + "of_light",
     "scheme": _HERE + "of_scheme",
     "scheme_edges": _HERE + "of_scheme",

@@ -27,6 +27,7 @@ from designkit.model import (
     Edit,
     Finding,
     Home,
+    Known,
     Layout,
     Piece,
     Placement,
@@ -289,6 +290,8 @@ def _line_of(project: Project, item: str, line: str) -> CostLine | None:
                 mend=f"write {near!r}" if near else "use one of these",
             )
         return found
+    if not item:
+        return None
     return next(
         (
             one
@@ -427,7 +430,8 @@ def fits(
     read = read_size(size, kind=kind, units=home.units)
     piece = piece_from_size(size, kind=kind, units=home.units, name=name)
     if seat_height is not None:
-        piece = replace(piece, seat_height=seat_height)
+        measured = {"seat_height": Known(source="measured")}
+        piece = replace(piece, seat_height=seat_height, known_of=measured)
     before = whole_layout(home, layout=plan, quick=True)
     replaces, stands = _stands(home, plan, piece, before)
     delivery = deliver(piece, steps=home) if home.delivery else None

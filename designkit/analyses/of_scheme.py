@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Literal
 
+from designkit.analyses.litview import LitBalance, lit_balances
+from designkit.analyses.of_light import photometry_of
 from designkit.analyses.pick import home_of, layout_of
 from designkit.balance import Balance, Gap, band_of, gap, judge, shares
 from designkit.errors import LookupFailed, nearest
@@ -27,8 +30,10 @@ from designkit.scene.view import (
 from designkit.scene.weights import Weight, area_weights, view_weights
 
 __all__ = [
+    "LitScheme",
     "Scheme",
     "balance",
+    "lit_schemes",
     "scheme",
     "scheme_edges",
     "scheme_picture",
@@ -237,6 +242,86 @@ def scheme(
         findings=tuple(f for value in finishes.values() for f in value.findings),
         weights=weights,
     )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LitScheme:
+    """Shares of a view as it is lit; no band is assumed for it."""
+
+    lit: LitBalance
+    balance: Balance
+    viewpoint: Viewpoint  # its name says when
+    band: None = None
+    gap: None = None
+
+
+WHEN: Mapping[Literal["evening", "day"], str] = {"evening": "in the evening", "day": "by day"}
+
+
+def lit_schemes(
+    project: Project | Home,
+    *,
+    viewpoints: Sequence[str],
+    layout: str | Layout = "",
+    when: Sequence[Literal["evening", "day"]] = ("day", "evening"),
+    limits: Limits | None = None,
+    folder: Path | None = None,
+    rays: int = 4000,
+) -> list[LitScheme]:
+    """What is seen dark once the lamps are on, or by day.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    viewpoints : sequence of str
+        Ids of viewpoints.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+    when : sequence of str
+        "day", "evening" or both.
+    limits : Limits, optional
+        What counts as black, dark and light.
+    folder : Path, optional
+        The project folder, for photometric files.
+    rays : int
+        Rays a field.
+
+    Returns
+    -------
+    list of LitScheme
+        For each viewpoint each time; see `designkit.analyses.litview`.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such layout or viewpoint.
+    InputError
+        Nothing is lit, or a surface cannot be divided.
+    """
+    home = home_of(project)
+    plan = layout_of(home, layout)
+    found = []
+    for time in when:
+        balances = lit_balances(
+            home,
+            plan,
+            points=list(viewpoints),
+            when=time,
+            photometry=photometry_of(home, folder),
+            rays=rays,
+            limits=limits or Limits.of(home.rules),
+        )
+        for lit in balances.values():
+            at = lit.view.viewpoint
+            found.append(
+                LitScheme(
+                    lit=lit,
+                    balance=lit.balance,
+                    viewpoint=replace(at, name=f"{at.name}, {WHEN[time]}"),
+                )
+            )
+    return found
 
 
 def balance(project: Project | Home, *, layout: str | Layout = "") -> Balance:

@@ -250,7 +250,7 @@ def balance_figure(
     return share_figure(
         columns,
         of=of,
-        definitions=balance.definitions,
+        definitions=_definitions(schemes),
         rests_on=_rests_on(balance, home, of),
         meanings=_meanings(balance),
         block=block,
@@ -259,6 +259,16 @@ def balance_figure(
         answer=answer,
         paper=paper,
     )
+
+
+def _definitions(schemes: Sequence[SchemeLike]) -> str:
+    """What the words mean; each sentence of the other ways of looking once."""
+    sentences = dict.fromkeys(
+        sentence.strip().rstrip(".")
+        for scheme in schemes
+        for sentence in scheme.balance.definitions.split(". ")
+    )
+    return ". ".join(sentences) + "."
 
 
 def _rests_on(balance: Balance, home: Home, of: str) -> tuple[Rest, ...]:

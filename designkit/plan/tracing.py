@@ -41,7 +41,7 @@ __all__ = [
 
 PIXELS = 200_000_000  # a picture with more is refused before it is unpacked
 SHOWN = 2_000_000  # bytes of the picture that a page gets
-_WIDEST = 4000  # pixels of its longer side
+_WIDEST = 3600  # pixels of its longer side
 _PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif")
 Winner = Literal["the stated area", "the outline"]
 
@@ -149,7 +149,9 @@ def _too_large(name: str, width: float, height: float) -> FileFormatError:
 def _picture(place: Path) -> TracingSheet:
     from PIL import Image, UnidentifiedImageError
 
+    usual = Image.MAX_IMAGE_PIXELS
     try:
+        Image.MAX_IMAGE_PIXELS = PIXELS  # the library's own limit is lower and tells no size
         with warnings.catch_warnings():
             # our own limit is told below, by name and before anything is unpacked
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
@@ -162,6 +164,8 @@ def _picture(place: Path) -> TracingSheet:
                 opened.load()
                 image = opened.convert("RGB")
                 given = opened.info.get("dpi", (0.0, 0.0))
+    except FileFormatError:
+        raise  # it is a ValueError too
     except UnidentifiedImageError:
         raise _refused(
             place.name,
@@ -171,7 +175,7 @@ def _picture(place: Path) -> TracingSheet:
     except Image.DecompressionBombError:
         raise FileFormatError(
             place.name,
-            given=f"more than {PIXELS / 1e6:.0f} million pixels",
+            given=f"more than {2 * PIXELS / 1e6:.0f} million pixels",
             allowed=f"at most {PIXELS / 1e6:.0f} million",
             mend="scan it at 150 to 200 dots an inch, or cut out the flat",
         ) from None
@@ -179,6 +183,8 @@ def _picture(place: Path) -> TracingSheet:
         raise _refused(
             place.name, "a picture that is cut off", "copy it again from where it came"
         ) from None
+    finally:
+        Image.MAX_IMAGE_PIXELS = usual
     dots = float(given[0]) if given and 30 <= float(given[0]) <= 2400 else None
     return _sheet(place.name, image, (width, height), None, 1, dots and dots / 0.0254)
 
@@ -233,16 +239,18 @@ def _sheet(
     name: str, image: Any, was: tuple[int, int], page: int | None, pages: int, per: float | None
 ) -> TracingSheet:
     """The picture within its limit of bytes; large ones are made smaller."""
-    form: Literal["png", "jpeg"] = "png"
+    if max(image.size) > _WIDEST:
+        ratio = _WIDEST / max(image.size)
+        image = image.resize((round(image.size[0] * ratio), round(image.size[1] * ratio)))
     while True:
-        if max(image.size) > _WIDEST:
-            ratio = _WIDEST / max(image.size)
-            image = image.resize((round(image.size[0] * ratio), round(image.size[1] * ratio)))
-        for form in ("png", "jpeg"):
-            out = io.BytesIO()
-            image.save(out, form.upper(), **({"quality": 85} if form == "jpeg" else {}))
-            if out.tell() <= SHOWN:
-                break
+        # a drawing has few colours and is smaller as PNG; a photograph is not
+        drawing = image.getcolors(1024) is not None
+        form: Literal["png", "jpeg"] = "png" if drawing else "jpeg"
+        out = io.BytesIO()
+        if drawing:
+            image.save(out, "PNG")
+        else:
+            image.save(out, "JPEG", quality=85)
         if out.tell() <= SHOWN:
             break
         image = image.resize((image.size[0] * 3 // 4, image.size[1] * 3 // 4))

@@ -236,6 +236,8 @@ def _from_workbook(path: Path) -> Document:
                 mend="save the sheet that matters as CSV",
             )
         book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+    except FileFormatError:
+        raise  # it is a ValueError too
     except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError):
         raise bad from None
     best: tuple[int, list[tuple[str, ...]], list[str]] = (0, [], [])

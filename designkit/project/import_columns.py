@@ -146,7 +146,14 @@ def header_row(rows: Sequence[tuple[str, ...]]) -> int | None:
         kinds = {field for field, _, _ in fields if field}
         if len(kinds) >= 2 and (best is None or score > best[0]):
             best = (score, k)
-    return None if best is None else best[1]
+    if best is not None:
+        return best[1]
+    first, rest = rows[0], rows[1:]
+    words = [cell for cell in first if cell]
+    numbers = any(is_number(c) for row in rest[:3] for c in row[1:] if c)
+    if len(words) > 1 and numbers and not any(is_number(c) for c in words):
+        return 0  # unknown words over columns of numbers are headings all the same
+    return None
 
 
 def guess_columns(

@@ -17,6 +17,7 @@ from designkit.analyses.of_layout import layout as analyse_layout
 from designkit.analyses.of_light import light as analyse_light
 from designkit.analyses.of_light import photometry_of
 from designkit.analyses.of_scheme import (
+    lit_schemes,
     scheme,
     scheme_edges,
     scheme_picture,
@@ -34,7 +35,7 @@ from designkit.figures.drawing import Drawing
 from designkit.figures.finishes import finishes_sheets
 from designkit.figures.furniture_sheet import furniture_plan_sheet
 from designkit.figures.layouts_sheet import Measure, Option, options_sheet
-from designkit.figures.massing import finishes_view
+from designkit.figures.massing import finishes_view, lit_view
 from designkit.figures.quotes import quotes
 from designkit.figures.schedule import schedule
 from designkit.figures.sheet import TitleBlock
@@ -264,12 +265,17 @@ def _black(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]
     for view in dict.fromkeys(views):
         seen = scheme_picture(desk.home, layout=desk.layout, viewpoint=view, columns=480, rows=300)
         pictures.append(finishes_view(seen, finishes=ways[0].finishes))
+    seat = next((v for v in dict.fromkeys(views) if v in desk.home.layouts[desk.layout].pieces), "")
+    lit = []
+    if seat and desk.home.layouts[desk.layout].lamps:
+        lit = lit_schemes(desk.home, viewpoints=[seat], layout=desk.layout, folder=desk.folder)
+        pictures += [lit_view(way.lit.picture(columns=360, rows=225)) for way in lit]
     return [
         balance_figure(
-            ways,
+            [*ways, *lit],
             home=desk.home,
             block=block("Share of black"),
-            paper=desk.small,
+            paper=desk.large if lit else desk.small,
             pictures=pictures if len(pictures) > 1 else (),
         )
     ]

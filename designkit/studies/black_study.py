@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
+from typing import Any, Literal
 
 from designkit.analyses.of_brief import brief, brief_sentence
 from designkit.analyses.of_scheme import (
+    LitScheme,
     Scheme,
+    lit_schemes,
     scheme,
     scheme_edges,
     scheme_picture,
@@ -17,7 +19,7 @@ from designkit.errors import InputError, LookupFailed
 from designkit.figures.balance import balance_figure
 from designkit.figures.drawing import Drawing
 from designkit.figures.item_words import swap_words
-from designkit.figures.massing import finishes_view
+from designkit.figures.massing import finishes_view, lit_view
 from designkit.figures.svg import to_svg
 from designkit.model import Edit
 from designkit.palette.finishes import Limits
@@ -53,6 +55,7 @@ class ShareOfBlack(Study):
             "piece": "",
             "finish": "",
             "drapes": "open",
+            "lit": "no",
             "black": Limits.of(home.rules).black_lightness,
         }
         self.check_values()
@@ -146,6 +149,16 @@ class ShareOfBlack(Study):
                     "choices": [["open", "open"], ["part", "part"], ["closed", "closed"]],
                 }
             )
+        if layout.lamps:
+            controls.append(
+                {
+                    "kind": "words",
+                    "id": "lit",
+                    "label": "Also as it is lit, from the same places",
+                    "choices": [["no", "no"], ["yes", "yes, a few seconds the first time"]],
+                    "more": True,
+                }
+            )
         controls.append(
             {
                 "kind": "scale",
@@ -180,6 +193,23 @@ class ShareOfBlack(Study):
         ]
         return found
 
+    def _lit(self) -> list[LitScheme]:
+        """What is seen dark from the same places once it is lit."""
+        # A figure holds eight columns: the area, the views, and these.
+        views = self.values["views"][: min(3, 7 - len(self.values["views"][:5]))]
+        lamps = self.desk.home.layouts[self.values["layout"]].lamps
+        if self.values["lit"] != "yes" or not views or not lamps:
+            return []
+        time: Literal["evening", "day"] = "evening" if self.values["when"] == "night" else "day"
+        return lit_schemes(
+            self.desk.project,
+            viewpoints=views,
+            layout=self.values["layout"],
+            when=(time,),
+            folder=self.desk.folder,
+            rays=2000,
+        )
+
     def _pictures(self, schemes: list[Scheme]) -> list[Drawing | None]:
         """A small perspective for each view; none where nothing is looked from."""
         views = self.values["views"][:5]
@@ -203,11 +233,16 @@ class ShareOfBlack(Study):
         home = self.desk.home
         schemes = self._schemes()
         area = schemes[0]
-        drawing = balance_figure(schemes, home=home, page=True, pictures=self._pictures(schemes))
+        lit = self._lit()
+        pictures = self._pictures(schemes)
+        if lit:
+            pictures += [lit_view(way.lit.picture(columns=160, rows=100)) for way in lit]
+        drawing = balance_figure([*schemes, *lit], home=home, page=True, pictures=pictures)
         lines = brief(self.desk.project, balance=area.balance, kinds=("black",))
         names = ["by area", *(s.viewpoint.name for s in schemes[1:] if s.viewpoint)]
+        heads = [*names, *(f"lit, {way.viewpoint.name}" for way in lit)]
         shares_rows: list[list[Any]] = [
-            [word, *(f"{s.balance.shares[key] * 100:.1f} %" for s in schemes)]
+            [word, *(f"{s.balance.shares[key] * 100:.1f} %" for s in (*schemes, *lit))]
             for key, word in (*WORDS, ("warm", "warm"), ("patterned", "patterned"))
         ]
         swaps = [
@@ -223,8 +258,8 @@ class ShareOfBlack(Study):
             {
                 "title": "Shares",
                 "note": "definitions under “How is this worked out?”",
-                "head": ["", *names],
-                "align": ["", *("r" for _ in names)],
+                "head": ["", *heads],
+                "align": ["", *("r" for _ in heads)],
                 "rows": shares_rows,
             }
         ]
@@ -273,6 +308,12 @@ class ShareOfBlack(Study):
             for s in area.balance.sensitivity
             if s.of == "black"
         ]
+        for way in lit[:1]:
+            working += [["seen lightness", way.lit.view.rule, source_of("light.seen.white")]]
+            working += [
+                [rule.words, f"seen black {rule.black * 100:.1f} %", "sensitivity"]
+                for rule in way.lit.view.sensitivity
+            ]
         share = area.balance.shares["black"]
         low, high = area.band
         inside = "inside" if low <= share <= high else ("above" if share > high else "below")

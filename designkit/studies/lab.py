@@ -68,7 +68,7 @@ def lab(given: argparse.Namespace) -> int:
         command.append(f"--port={given.port}")
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.append("--allow-root")
-    env = {**os.environ, "DESIGNKIT_PROJECT": str(folder)}
+    env = {"OPENBLAS_NUM_THREADS": "1", **os.environ, "DESIGNKIT_PROJECT": str(folder)}
     try:
         return subprocess.run(command, env=env, check=False).returncode
     except KeyboardInterrupt:

@@ -39,7 +39,7 @@ from designkit.plan.space import space_at, spaces
 __all__ = ["poses_for", "propose"]
 
 MOST_PIECES = 14
-NODES = 3000  # of the exact search, an option
+NODES = 20_000  # of the exact search, an option
 FINE_NODES = 600  # of the closer look
 BELONGS: Mapping[str, tuple[str, ...]] = {
     "low table": ("sofa", "armchair"),
