@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from designkit.analyses.of_fits import Fits, fits, keep_edits
     from designkit.analyses.of_layout import LayoutResult, layout
     from designkit.analyses.of_light import light, photometry_of
+    from designkit.analyses.of_proposals import Proposed, proposals
     from designkit.analyses.of_scheme import (
         Scheme,
         balance,
@@ -24,6 +25,7 @@ __all__ = [
     "BriefLine",
     "Fits",
     "LayoutResult",
+    "Proposed",
     "Scheme",
     "balance",
     "brief",
@@ -35,6 +37,7 @@ __all__ = [
     "light",
     "lit_schemes",
     "photometry_of",
+    "proposals",
     "scheme",
     "scheme_edges",
     "scheme_picture",
@@ -57,6 +60,8 @@ _WHERE = {
     "light": _HERE + "of_light",
     "lit_schemes": _HERE + "of_scheme",
     "photometry_of": _HERE + "of_light",
+    "Proposed": _HERE + "of_proposals",
+    "proposals": _HERE + "of_proposals",
     "scheme": _HERE + "of_scheme",
     "scheme_edges": _HERE + "of_scheme",
     "scheme_picture": _HERE + "of_scheme",

@@ -123,6 +123,13 @@ class Desk:
         self.undone.clear()
         self._apply()
 
+    def free_id(self, table: str) -> str:
+        """A short id that no entry of a table has: a, b, c …, then a1, b1 …"""
+        taken = getattr(self.home, table)
+        letters = [chr(c) for c in range(ord("a"), ord("z") + 1)]
+        numbers = ["", *(str(n) for n in range(1, 1000))]
+        return next(c + n for n in numbers for c in letters if c + n not in taken)
+
     def add(self, table: str, id: str, value: object) -> None:
         """Put a new entry into a table of the home, as one step."""
         entries = {**getattr(self.home, table), id: value}

@@ -327,7 +327,14 @@ class LayoutOptions(Study):
             },
             "tables": [self._table(result)],
             "working": self._working(result),
-            "actions": self.actions({"id": "option", "text": "Keep as an option", "main": True}),
+            "actions": self.actions(
+                {"id": "option", "text": "Keep as an option", "main": True},
+                {
+                    "id": "propose",
+                    "text": "Propose layouts",
+                    "slow": "Searching, about ten seconds.",
+                },
+            ),
             "note": self.note,
         }
 
@@ -381,17 +388,37 @@ class LayoutOptions(Study):
             self.values["layout"] = str(message["option"])
         elif action == "option":
             self._keep_option()
+        elif action == "propose":
+            self._propose()
         else:
             return False
         return True
+
+    def _propose(self) -> None:
+        """Search for layouts of the same pieces; each becomes an option that is not kept yet."""
+        from designkit.analyses.of_proposals import proposals
+
+        desk = self.desk
+        proposed, found = proposals(desk.project, layout=self.values["layout"])
+        if not proposed:
+            changes = " ".join(found.changes)
+            self.note = f"Nothing fits: {found.why_none} {changes}".strip()
+            return
+        said = []
+        for proposal in proposed:
+            id = desk.free_id("layouts")
+            name = f"{proposal.role}: {proposal.layout.name}"
+            desk.add("layouts", id, dataclasses.replace(proposal.layout, name=name))
+            said.append(f"{id.upper()}, {proposal.role}: {proposal.says}")
+        self.values["layout"] = id
+        self.note = " ".join([*said, found.certificate, "Not kept yet."])
 
     def _keep_option(self) -> None:
         """What is drawn becomes an option of its own; the one it came from stays as it was."""
         desk = self.desk
         came_from = self.values["layout"]
         drawn: Layout = desk.home.layouts[came_from]
-        taken = set(desk.home.layouts)
-        id = next(c for c in map(chr, range(ord("a"), ord("z") + 1)) if c not in taken)
+        id = desk.free_id("layouts")
         new = dataclasses.replace(drawn, name=f"{drawn.name}, changed", note="")
         desk.forget(f"layouts.{came_from}.")
         desk.add("layouts", id, new)

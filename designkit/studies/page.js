@@ -376,7 +376,10 @@ function render({ model, el }) {
         b.type = "button";
         b.disabled = !!a.off;
         b.dataset.action = a.id;
-        b.addEventListener("click", () => send(a.id));
+        b.addEventListener("click", () => {
+          if (a.slow) { part.note.textContent = a.slow; delete before.note; }
+          send(a.id);
+        });
       }
     }
     if (fresh("note")) part.note.textContent = said.note ?? "";

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -11,9 +11,10 @@ from designkit.model import Home
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, floor_for, levels_of, shut_cells
 from designkit.plan.layouts.leaf import Exact
-from designkit.plan.layouts.search import Clock, Found, Sums, solve
+from designkit.plan.layouts.search import Clock, Found, solve
 from designkit.plan.layouts.tables import NEVER, Tables
 from designkit.plan.layouts.things import Thing
+from designkit.plan.place import Placed
 from designkit.plan.routes import widest
 
 __all__ = ["why_none"]
@@ -112,7 +113,6 @@ def why_none(
         One or two sentences, and changes with which a layout was found.
     """
     trial = _short(clock)
-    sums = Sums(tables)
     loose = [i for i, t in enumerate(tables.things) if t.locked is None and not t.optional]
     words = ""
     for i in loose:
@@ -126,7 +126,6 @@ def why_none(
                 break
         if words:
             break
-    del sums
     bare = _bare(tables, trial, flow)
     if not words and bare.places is not None:
         words = _bottleneck(tables, bare.places, exact, ground)
@@ -168,15 +167,16 @@ def why_none(
 def _bottleneck(tables: Tables, places: Sequence[int], exact: Exact, ground: Ground) -> str:
     """The narrowest place of the best layout in which ways are not looked at."""
     whole = exact.whole(tables, places)
-    floor = floor_for(ground, whole.placed)
+    placed = exact.placed(whole)
+    floor = floor_for(ground, placed)
     worst: tuple[float, str] | None = None
     for need in ground.needs:
-        if need.width <= 1e-6 or (need.piece and need.piece not in whole.placed):
+        if need.width <= 1e-6 or (need.piece and need.piece not in placed):
             continue
         route = widest(floor, start=need.start, end=need.end, overrides=ground.rules)
         short = need.width - route.width
         if short > 1e-6 and (worst is None or short > worst[0]):
-            names = [_called(ground, whole.placed, id) for id in (route.between or route.closed_by)]
+            names = [_called(ground, placed, id) for id in (route.between or route.closed_by)]
             pair = " and ".join(dict.fromkeys(names)) or "the pieces"
             worst = (
                 short,
@@ -195,7 +195,7 @@ def _bottleneck(tables: Tables, places: Sequence[int], exact: Exact, ground: Gro
     return ""
 
 
-def _called(ground: Ground, placed: object, id: str) -> str:
+def _called(ground: Ground, placed: Mapping[str, Placed], id: str) -> str:
     home = ground.home
     if " wall " in id:
         return "the wall"
@@ -203,7 +203,6 @@ def _called(ground: Ground, placed: object, id: str) -> str:
         return f"the {home.openings[id].name or id}"
     if id in home.pieces:
         return f"the {home.pieces[id].name}"
-    assert isinstance(placed, dict)
     if id in placed:
         return f"the {placed[id].piece.name}"
     if id in {c.id for c in ground.space.columns}:

@@ -228,6 +228,20 @@ class Ground:
         shapely.prepare(left)
         return left
 
+    @functools.cached_property
+    def window_leaves(self) -> tuple[tuple[Polygon, float], ...]:
+        """Floor that the leaves of windows sweep, a little less, and the sill of each."""
+        out = []
+        for at in self.space.openings:
+            if at.opening.kind != "window":
+                continue
+            for leaf in at.leaves:
+                if leaf.here:
+                    swept = self.frame.shape(leaf.swing.buffer(-0.002))
+                    shapely.prepare(swept)
+                    out.append((_polygon(swept), leaf.base))
+        return tuple(out)
+
     @property
     def solid_fixed(self) -> tuple[Polygon, ...]:
         """Columns and bodies of services."""

@@ -58,22 +58,25 @@ def conflict_table(
 
     out = np.zeros((len(places_a), len(places_b)), bool)
     reach = one.reach + two.reach
-    loop = _loops().conflicts
     runs = (
-        (out, places_a, a[0], [False] * len(a[0].half_x), places_b, b[0]),
-        (out, places_a, a[1], _ignored(one, two), places_b, b[0]),
-        (out.T, places_b, b[1], _ignored(two, one), places_a, a[0]),
+        (False, places_a, a[0], [False] * len(a[0].half_x), places_b, b[0]),
+        (False, places_a, a[1], _ignored(one, two), places_b, b[0]),
+        (True, places_b, b[1], _ignored(two, one), places_a, a[0]),
     )
-    for table, p, first, skip, q, second in runs:
+    whole = np.ascontiguousarray
+    for flip, p, first, skip, q, second in runs:
         if not len(first.half_x):
             continue
-        loop(
-            table, p.x, p.y, reach,
-            first.x, first.y, first.cos, first.sin, first.half_x, first.half_y, first.round,
-            first.on, np.array(skip, dtype=np.bool_), q.x, q.y,
-            second.x, second.y, second.cos, second.sin, second.half_x, second.half_y,
-            second.round, TOUCH,
+        table = whole(out.T) if flip else out
+        _loops().conflicts(
+            table, whole(p.x), whole(p.y), reach, whole(first.x), whole(first.y),
+            whole(first.cos), whole(first.sin), first.half_x, first.half_y, first.round,
+            whole(first.on), np.array(skip, dtype=np.bool_), whole(q.x), whole(q.y),
+            whole(second.x), whole(second.y), whole(second.cos), whole(second.sin),
+            second.half_x, second.half_y, second.round, TOUCH,
         )  # fmt: skip
+        if flip:
+            out = whole(table.T)
     return out
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -12,15 +13,14 @@ from shapely.geometry.base import BaseGeometry
 
 from designkit.model import Layout, Placement, Point
 from designkit.plan.case import frame
-from designkit.plan.floors import POCKET
-from designkit.plan.layouts.ground import Ground, Need, floor_for
+from designkit.plan.layouts.ground import Ground, Way, floor_for, front_of
+from designkit.plan.layouts.poses import place_at
 from designkit.plan.layouts.shapes import Poses, outlines
 from designkit.plan.layouts.tables import Tables
-from designkit.plan.layouts.things import Thing
+from designkit.plan.layouts.things import Shape, Thing
 from designkit.plan.measure import NOISE
 from designkit.plan.place import Placed, place_all
 from designkit.plan.routes import Route, widest
-from designkit.plan.space import obstacles
 
 __all__ = ["Exact", "Whole", "placement_of"]
 
@@ -80,7 +80,6 @@ class Exact:
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
         self._kept: dict[tuple[tuple[str, Placement, int], ...], Whole] = {}
-        self._reached: dict[str, bool] = {}
 
     def whole(self, tables: Tables, places: Sequence[int]) -> Whole:
         """Lay out one choice of places and decide it."""
@@ -96,15 +95,27 @@ class Exact:
             self._kept[key] = self._decide(here)
         return self._kept[key]
 
+    @functools.cached_property
+    def _with_pockets(self) -> BaseGeometry:
+        """The floor with a pocket behind each door, in which a person stands who came through."""
+        ground = self.ground
+        deep = max([ground.minor, *(need.width for need in ground.needs)])
+        pockets = [
+            pocket
+            for at in ground.space.openings
+            if at.opening.kind != "window"
+            and (pocket := frame(at.centre, _back(at.inward), at.clear, -1e-6, deep))
+        ]
+        return shapely.union_all([ground.space.polygon, *pockets])
+
     def _decide(self, here: Sequence[tuple[Thing, Placement, int]]) -> Whole:
         ground = self.ground
         layout = Layout(name="proposal", pieces={t.id: place for t, place, _ in here})
-        placed = place_all(
-            ground.home.pieces, layout, rooms=ground.home.rooms, overrides=ground.rules
-        )
-        fails = self._quick(here, placed)
+        fails = self._quick(here)
+        placed: dict[str, Placed] = {}
         routes: dict[str, Route] = {}
         if not fails:
+            placed = self._placed(layout)
             floor = floor_for(ground, placed)
             for need in ground.needs:
                 if need.width <= 1e-6 or (need.piece and need.piece not in placed):
@@ -113,153 +124,138 @@ class Exact:
                 routes[need.id] = route
                 if route.width < need.width - NOISE:
                     fails.append(need.id)
-        return Whole(
-            layout=layout, placed=placed, ok=not fails, routes=routes, fails=tuple(fails)
+        return Whole(layout=layout, placed=placed, ok=not fails, routes=routes, fails=tuple(fails))
+
+    def _placed(self, layout: Layout) -> dict[str, Placed]:
+        ground = self.ground
+        return place_all(
+            ground.home.pieces, layout, rooms=ground.home.rooms, overrides=ground.rules
         )
 
-    def _quick(
-        self, here: Sequence[tuple[Thing, Placement, int]], placed: Mapping[str, Placed]
-    ) -> list[str]:
-        """Ways and use by wearing the free floor down; kinder than the exact look by 1 mm."""
+    def placed(self, whole: Whole) -> Mapping[str, Placed]:
+        """The pieces of a layout, also of one that was turned down."""
+        return whole.placed or self._placed(whole.layout)
+
+    @functools.cached_property
+    def _open(self) -> BaseGeometry:
+        """The floor without what is built in, with a pocket behind each door."""
         ground = self.ground
-        taken = [shape for _, shape in obstacles(ground.space, placed, overrides=ground.rules)]
+        deep = max([ground.minor, *(need.width for need in ground.needs)])
+        pockets = [
+            pocket
+            for way in ground.ways
+            if (pocket := frame(way.centre, _back(way.inward), way.clear, -1e-6, deep))
+        ]
+        # A person who came through stands in the pocket.
+        free = shapely.union_all([ground.floor, *pockets])
+        return free.difference(shapely.union_all(list(ground.solid))) if ground.solid else free
+
+    def _quick(self, here: Sequence[tuple[Thing, Placement, int]]) -> list[str]:
+        """Ways and use by wearing the free floor down; kinder than the exact look by 1 mm.
+
+        All in the search's frame.
+        """
+        ground = self.ground
+        taken: list[Polygon] = []
+        spots: list[tuple[Thing, Poses, int]] = []
+        for thing, placement, variant in here:
+            spot = place_at(ground, placement)
+            spots.append((thing, spot, variant))
+            taken += [outlines(shape, spot)[0] for shape in thing.body]
         fails = self._doors(taken)
         if fails:
             return fails
-        body = shapely.union_all(taken) if taken else None
+        free = self._open.difference(shapely.union_all(taken)) if taken else self._open
         worn: dict[float, list[BaseGeometry]] = {}
 
         def floors(width: float) -> list[BaseGeometry]:
             if width not in worn:
-                pockets = [
-                    pocket
-                    for at in ground.space.openings
-                    if at.opening.kind != "window"
-                    and (pocket := frame(at.centre, _back(at.inward), at.clear, -1e-6, width))
-                ]
-                free = shapely.union_all([ground.space.polygon, *pockets])
-                if body is not None:
-                    free = free.difference(body)
-                left = free.buffer(-(width / 2 - FINE), quad_segs=24)
+                left = free.buffer(-(width / 2 - FINE), quad_segs=16)
                 worn[width] = [g for g in shapely.get_parts(left) if isinstance(g, Polygon)]
             return worn[width]
 
+        places = {thing.id: spot for thing, spot, _ in spots}
+        bodies = {thing.id: thing for thing, _, _ in spots}
         for need in ground.needs:
-            if need.width <= 1e-6 or (need.piece and need.piece not in placed):
+            if need.width <= 1e-6 or (need.piece and need.piece not in places):
                 continue
             parts = floors(need.width)
-            start = self._at(need.start, placed, parts, need.width)
-            end = self._at(need.end, placed, parts, need.width)
-            if not any(k in end for k in start):
-                fails.append(need.id)
+            start, end = need.start_at, need.end_at
+            if end is None:
+                thing = bodies[need.piece]
+                end = shapely.union_all([outlines(s, places[thing.id])[0] for s in thing.body])
+            assert start is not None
+            one, two = _at(start, parts, need.width), _at(end, parts, need.width)
+            if not any(k in two for k in one):
+                return [need.id]
         entrance = ground.entrance
-        if fails or entrance is None:
-            return fails
+        if entrance is None:
+            return []
         parts = floors(ground.minor)
-        inside = self._at(entrance.id, placed, parts, ground.minor)
+        inside = _at(LineString(entrance.line), parts, ground.minor)
         if not inside:  # a door narrower than the least way: said with the needs
-            return fails
-        for thing, placement, variant in here:
+            return []
+        for thing, spot, variant in spots:
             for room in thing.variants[variant]:
-                if room.reached and not self._used(room.shape, placement, parts, inside):
-                    fails.append(thing.id)
-                    break
-        return fails
+                if room.reached and not self._used(room.shape, spot, parts, inside):
+                    return [thing.id]
+        return []
 
     def _used(
-        self, shape: object, placement: Placement, parts: Sequence[BaseGeometry], inside: set[int]
+        self, shape: Shape, spot: Poses, parts: Sequence[BaseGeometry], inside: Sequence[int]
     ) -> bool:
         """Whether a person who came in gets to a floor that is used."""
-        from designkit.plan.layouts.things import Shape
-
-        assert isinstance(shape, Shape)
-        one = Poses(
-            x=np.array([placement.at[0]]),
-            y=np.array([placement.at[1]]),
-            turn=np.array([placement.rotation]),
-            variant=np.zeros(1, np.int64),
-            wall=np.full(1, -1),
-        )
-        area = outlines(shape, one)[0]
+        area = outlines(shape, spot)[0]
         reach = self.ground.minor / 2 + 2 * FINE
-        return any(shapely.dwithin(parts[k], area, reach) for k in sorted(inside))
-
-    def _at(
-        self,
-        place: object,
-        placed: Mapping[str, Placed],
-        parts: Sequence[BaseGeometry],
-        width: float,
-    ) -> set[int]:
-        """Parts of the worn floor that a place belongs to."""
-        if isinstance(place, str):
-            for at in self.ground.space.openings:
-                if at.id == place:
-                    line = LineString([at.clear_left, at.clear_right])
-                    return {k for k, part in enumerate(parts) if shapely.dwithin(part, line, 1e-4)}
-            shape: BaseGeometry = placed[place].footprint
-        elif isinstance(place, BaseGeometry):
-            shape = place
-        else:
-            assert isinstance(place, tuple)
-            shape = shapely.Point(place)
-        reach = width / 2 + 2 * FINE
-        return {k for k, part in enumerate(parts) if shapely.dwithin(part, shape, reach)}
+        return any(shapely.dwithin(parts[k], area, reach) for k in inside)
 
     def _doors(self, taken: Sequence[Polygon]) -> list[str]:
         """Doors before which all pieces together leave too little."""
-        ground = self.ground
-        depth = ground.value("plan.clear.door_front_depth")
-        width = ground.value("plan.clear.door_front_width")
         fails = []
-        for at in ground.space.openings:
-            if at.opening.kind == "window":
+        for way, area, built in self._fronts:
+            near = [shape for shape in taken if shapely.intersects(area, shape)]
+            if not near:
                 continue
-            area = frame(at.centre, at.inward, at.clear, 0.001, depth)
-            if area is None:
-                continue
-            start = np.array(at.clear_left)
-            u = (np.array(at.clear_right) - start) / at.clear
-            spans = []
-            for shape in taken:
-                part = area.intersection(shape)
-                if part.area > 1e-9:
-                    t = (shapely.get_coordinates(part) - start) @ u
-                    spans.append((float(t.min()), float(t.max())))
-            best, reached = 0.0, 0.0
-            for low, high in sorted(spans):
-                best, reached = max(best, low - reached), max(reached, high)
-            best = max(best, at.clear - reached)
-            need = min(width, at.clear)
-            if best < need - 1e-6 and not self._built_in(at.id, area, need, start, u, at.clear):
-                fails.append(at.id)
+            free = _widest([*near, *self.ground.solid], area, way)
+            if free < min(way.need, built) - 1e-6:
+                fails.append(way.id)
         return fails
 
-    def _built_in(
-        self, id: str, area: Polygon, need: float, start: Point, u: Point, clear: float
-    ) -> bool:
-        """Whether the building alone leaves no more before this door."""
-        if id not in self._reached:
-            spans = []
-            for _, shape in obstacles(self.ground.space, {}, overrides=self.ground.rules):
-                part = area.intersection(shape)
-                if part.area > 1e-9:
-                    t = (shapely.get_coordinates(part) - np.array(start)) @ np.array(u)
-                    spans.append((float(t.min()), float(t.max())))
-            best, reached = 0.0, 0.0
-            for low, high in sorted(spans):
-                best, reached = max(best, low - reached), max(reached, high)
-            self._reached[id] = max(best, clear - reached) < need - 1e-6
-        return self._reached[id]
+    @functools.cached_property
+    def _fronts(self) -> list[tuple[Way, Polygon, float]]:
+        """Floor before each door, and what the building leaves free of it."""
+        depth = self.ground.value("plan.clear.door_front_depth")
+        out = []
+        for way in self.ground.ways:
+            area = front_of(way, depth)
+            if area is not None:
+                shapely.prepare(area)
+                out.append((way, area, _widest(self.ground.solid, area, way)))
+        return out
+
+
+def _at(shape: BaseGeometry, parts: Sequence[BaseGeometry], width: float) -> list[int]:
+    """Parts of the worn floor that a place belongs to."""
+    # A strip arrives at an area with its edge, at a door with its middle.
+    reach = 1e-4 if isinstance(shape, LineString) else width / 2 + 2 * FINE
+    return [k for k, part in enumerate(parts) if shapely.dwithin(part, shape, reach)]
+
+
+def _widest(shapes: Sequence[Polygon], area: Polygon, way: Way) -> float:
+    """The widest gap that shapes leave before a door."""
+    start = np.array(way.line[0])
+    u = (np.array(way.line[1]) - start) / way.clear
+    spans = []
+    for shape in shapes:
+        part = area.intersection(shape)
+        if part.area > 1e-9:
+            t = (shapely.get_coordinates(part) - start) @ u
+            spans.append((float(t.min()), float(t.max())))
+    best, reached = 0.0, 0.0
+    for low, high in sorted(spans):
+        best, reached = max(best, low - reached), max(reached, high)
+    return max(best, way.clear - reached)
 
 
 def _back(direction: Point) -> Point:
     return (-direction[0], -direction[1])
-
-
-def needs_named(ground: Ground, ids: Sequence[str]) -> list[Need]:
-    """The ways among what failed."""
-    return [need for need in ground.needs if need.id in ids]
-
-
-POCKET_DEPTH = POCKET

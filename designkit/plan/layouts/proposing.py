@@ -7,11 +7,12 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
+import shapely
 
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Home, Layout, Placement
 from designkit.plan.layouts import explain, kernels
-from designkit.plan.layouts.diverse import unlike
+from designkit.plan.layouts.diverse import hubs_of, unlike
 from designkit.plan.layouts.failing import why_none
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, ground_of
@@ -27,7 +28,7 @@ from designkit.plan.layouts.options import (
 from designkit.plan.layouts.poses import MOST, Sifted, poses_of, seeds_of
 from designkit.plan.layouts.refine import refined
 from designkit.plan.layouts.scoring import place_terms, weights_of
-from designkit.plan.layouts.search import Clock, Found, solve
+from designkit.plan.layouts.search import Clock, Found, Sums, solve
 from designkit.plan.layouts.shapes import Poses
 from designkit.plan.layouts.tables import Tables, tables_of
 from designkit.plan.layouts.terms import TERMS
@@ -40,7 +41,6 @@ __all__ = ["poses_for", "propose"]
 
 MOST_PIECES = 14
 NODES = 20_000  # of the exact search, an option
-FINE_NODES = 600  # of the closer look
 BELONGS: Mapping[str, tuple[str, ...]] = {
     "low table": ("sofa", "armchair"),
     "armchair": ("sofa",),
@@ -401,9 +401,7 @@ class _Job:
             self.pieces[id] = item
 
 
-def _point(at: tuple[float, float]) -> object:
-    import shapely
-
+def _point(at: tuple[float, float]) -> shapely.Point:
     return shapely.Point(at)
 
 
@@ -493,9 +491,9 @@ def _rounds(
 
     rounds: list[Found] = []
     apart = ground.value("plan.score.differ")
-    current = tables
+    current, sums = tables, Sums(tables, fast=fast)
     while len(rounds) < count:
-        found = solve(current, flow, leaf, nodes=nodes, clock=clock, fast=fast)
+        found = solve(current, flow, leaf, nodes=nodes, clock=clock, sums=sums, fast=fast)
         if found.places is None:
             if found.proven:
                 return rounds, "no more"
@@ -509,6 +507,7 @@ def _rounds(
         if clock.over():
             return rounds, clock.why
         current = unlike(current, [_spots(tables, found.places)], apart=apart)
+        sums = sums.barred(current, *hubs_of(current))
     return rounds, "count"
 
 
@@ -530,9 +529,7 @@ def _options(
         assert found.places is not None
         used, places = tables, found.places
         if not clock.over():
-            closer = refined(
-                tables, places, ground, exact, nodes=FINE_NODES, clock=clock, fast=fast
-            )
+            closer = refined(tables, places, ground, exact, clock=clock, fast=fast)
             if closer is not None and closer[1].places is not None:
                 used, places = closer[0], closer[1].places
         here = [i for i, p in enumerate(places) if not used.absent(i, p)]
@@ -655,7 +652,9 @@ def _dressed(
     """Rugs under what is placed, screens on their cabinets, lamps and drapery as they were."""
     pieces = {id: p for id, p in layout.pieces.items()}
     for id, item in job.rugs.items():
-        pieces[id] = _rug(job.home, ground, things, spots, item, id)
+        rug = _rug(job.home, ground, things, spots, item, id)
+        if rug is not None:
+            pieces[id] = rug
     for id, item in job.on.items():
         host = next((t for t in things if t.role == "screen"), None)
         if job.home.pieces[item].kind == "screen" and host is not None:
@@ -683,7 +682,7 @@ def _rug(
     spots: Sequence[Poses],
     item: str,
     id: str,
-) -> Placement:
+) -> Placement | None:
     """A rug lies before the sofa under the low table, else under the bed or the table."""
     ranked = sorted(
         range(len(things)),
@@ -707,9 +706,30 @@ def _rug(
     elif thing.role == "bed":
         off = thing.size[1] * 0.2
         x, y = x + s * off, y - c * off
-    ((hx, hy),) = ground.frame.outward(np.array([[x, y]]))
+    spot_of = _on_floor(ground, x, y, c, s, w, d)
+    if spot_of is None:
+        return None
+    ((hx, hy),) = ground.frame.outward(np.array([spot_of]))
     return Placement(
         at=(round(float(hx), 4), round(float(hy), 4)),
         rotation=round((turn + ground.frame.angle) % 360.0, 4) % 360.0,
         item="" if item == id else item,
     )
+
+
+def _on_floor(
+    ground: Ground, x: float, y: float, c: float, s: float, w: float, d: float
+) -> tuple[float, float] | None:
+    """The nearest place to which a rug is moved so that it lies on the floor as a whole."""
+    floor = ground.open_floor
+    steps = sorted(
+        ((0.1 * a, 0.1 * b) for a in range(-12, 13) for b in range(-12, 13)),
+        key=lambda step: (round(step[0] ** 2 + step[1] ** 2, 6), step),
+    )
+    half = np.array([(-w / 2, -d / 2), (w / 2, -d / 2), (w / 2, d / 2), (-w / 2, d / 2)])
+    turn = np.array([(c, -s), (s, c)])
+    for a, b in steps:
+        at = np.array([x, y]) + turn @ np.array([a, b])
+        if floor.covers(shapely.Polygon(half @ turn.T + at)):
+            return (float(at[0]), float(at[1]))
+    return None

@@ -9,8 +9,8 @@ import numpy as np
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground
 from designkit.plan.layouts.leaf import Exact
-from designkit.plan.layouts.poses import GAP, poses_from
-from designkit.plan.layouts.search import Clock, Found, solve
+from designkit.plan.layouts.poses import poses_from
+from designkit.plan.layouts.search import Clock, Found, polish
 from designkit.plan.layouts.shapes import Poses
 from designkit.plan.layouts.tables import Tables, tables_of
 from designkit.plan.layouts.things import Thing
@@ -66,11 +66,10 @@ def refined(
     ground: Ground,
     exact: Exact,
     *,
-    nodes: int,
     clock: Clock,
     fast: bool = False,
 ) -> tuple[Tables, Found] | None:
-    """The best layout of the fine places round a layout.
+    """A better layout of the fine places round a layout, by moving one or two pieces at a time.
 
     Parameters
     ----------
@@ -82,8 +81,6 @@ def refined(
         The space.
     exact : Exact
         Decides whole layouts.
-    nodes : int
-        How many nodes the search may look at.
     clock : Clock
         When to stop.
     fast : bool, optional
@@ -107,16 +104,5 @@ def refined(
     first = Found(places=tuple(0 for _ in things), score=fine.score([0] * len(things)))
     if first.score < 0 and first.score < -(1 << 50):
         return None
-    found = solve(
-        fine,
-        flow,
-        lambda chosen: exact.whole(fine, chosen).ok,
-        nodes=nodes,
-        clock=clock,
-        start=first,
-        fast=fast,
-    )
-    return fine, found
-
-
-BACK_GAP = GAP
+    polish(fine, flow, lambda chosen: exact.whole(fine, chosen).ok, first, clock=clock)
+    return fine, first

@@ -16,7 +16,7 @@ import shapely
 
 from designkit.plan.layouts.ground import Ground, Pane
 from designkit.plan.layouts.poses import off_ahead
-from designkit.plan.layouts.shapes import Poses
+from designkit.plan.layouts.shapes import Poses, outlines
 from designkit.plan.layouts.terms import TERMS, weight_rule
 from designkit.plan.layouts.things import SEATED, Thing
 from designkit.plan.seating import width_distance
@@ -342,7 +342,14 @@ def _glass(thing: Thing, ground: Ground, poses: Poses) -> Array:
         hidden = share * 2 * half / pane.width
         high = (min(thing.top, pane.head) - pane.sill) / (pane.head - pane.sill)
         fault += np.clip(hidden, 0.0, 1.0) * high * (1.5 if pane.view else 1.0)
-    return -np.clip(4.0 * fault, 0.0, 1.0)
+    fault = np.clip(4.0 * fault, 0.0, 1.0)
+    for leaf, sill in ground.window_leaves:
+        if thing.top > sill + 0.001:
+            hit = np.zeros(len(poses), bool)
+            for shape in thing.body:
+                hit |= shapely.intersects(leaf, outlines(shape, poses))
+            fault = np.maximum(fault, np.where(hit, 0.4, 0.0))
+    return -fault
 
 
 def _first_sight(thing: Thing, ground: Ground, poses: Poses) -> Array:
@@ -479,7 +486,7 @@ def _sofa_table(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequen
     square = np.abs(np.sin(np.radians(turn)))
     deep = two.size[1] / 2 * np.sqrt(1 - square**2) + two.size[0] / 2 * square
     gap = -y - one.size[1] / 2 - deep
-    good = np.minimum(_ramp(gap, low - 1e-6, low - 0.1), _ramp(gap, high + 0.005, high + 0.35))
+    good = np.minimum(_ramp(gap, low - 1e-6, low - 0.1), _ramp(gap, high + 0.005, high + 0.12))
     good = good * _ramp(np.abs(x), 0.2, one.size[0] / 2 + 0.2)
     many = sum(thing.role == "low table" for thing in t)
     return {

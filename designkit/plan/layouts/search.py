@@ -9,6 +9,7 @@ machine. Adding a piece only takes floor away, so a closed way prunes exactly.
 
 from __future__ import annotations
 
+import copy
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -154,6 +155,22 @@ class Sums:
                 for j in range(i + 1, n):
                     self.spare[d] += _rest(tables.pair[i, j], share[i, j], share[j, i])
         self.spare = np.maximum(self.spare, NEVER)
+
+
+    def barred(self, tables: Tables, i: int, j: int) -> Sums:
+        """The same for tables in which more pairs of two pieces are forbidden.
+
+        The shares stay: they bound what is less as well.
+        """
+        out = copy.copy(self)
+        if i == j:
+            out.own = self.own.copy()
+            out.own[i, : self.count[i]] = np.maximum(tables.own[i], NEVER)
+        else:
+            row = self.rows[i].copy()
+            row[:, j - i - 1, : self.count[j]] = tables.pair[i, j]
+            out.rows = [*self.rows[:i], row, *self.rows[i + 1 :]]
+        return out
 
 
 def _half(table: Ints, own: Ints) -> Ints:
@@ -305,7 +322,7 @@ def beam(
 
 
 def polish(
-    tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, found: Found, *, clock: Clock
+    tables: Tables, flow: Flow, leaf: Leaf, found: Found, *, clock: Clock, rounds: int = 6
 ) -> None:
     """Better a first layout by moving one piece, then two pieces, at a time.
 
@@ -313,8 +330,6 @@ def polish(
     ----------
     tables : Tables
         The tables.
-    sums : Sums
-        The same laid out.
     flow : Flow
         Floods.
     leaf : callable
@@ -323,18 +338,25 @@ def polish(
         The layout; it is changed.
     clock : Clock
         When to stop.
+    rounds : int, optional
+        How often all moves are tried.
     """
-    n = sums.n
-    for _ in range(8):
+    n = len(tables.things)
+    linked = [
+        (i, j)
+        for i in range(n)
+        for j in range(i + 1, n)
+        if min(tables.count(i), tables.count(j)) > 1
+        and (np.where(tables.pair[i, j] <= DEAD, 0, tables.pair[i, j]) != 0).any()
+    ]
+    for _ in range(rounds):
         if found.places is None or clock.over():
             return
         before = found.places
         for i in range(n):
             _move(tables, flow, leaf, found, (i,))
-        for i in range(n):
-            for j in range(i + 1, n):
-                if sums.count[i] > 1 and sums.count[j] > 1:
-                    _move(tables, flow, leaf, found, (i, j))
+        for i, j in linked:
+            _move(tables, flow, leaf, found, (i, j))
         if found.places == before:
             return
 
@@ -480,6 +502,7 @@ def solve(
     clock: Clock,
     width: int = 24,
     start: Found | None = None,
+    sums: Sums | None = None,
     fast: bool = False,
 ) -> Found:
     """The best layout of a set of places: a beam first, then the exact search.
@@ -500,6 +523,8 @@ def solve(
         Of the beam.
     start : Found, optional
         A first layout; then there is no beam.
+    sums : Sums, optional
+        The tables laid out, where that is done already.
     fast : bool, optional
         Use compiled loops; the answer is the same.
 
@@ -508,12 +533,13 @@ def solve(
     Found
         The layout, if there is one, and what is proven of it.
     """
-    sums = Sums(tables, fast=fast)
+    if sums is None:
+        sums = Sums(tables, fast=fast)
     if any(not c for c in sums.count) or not sums.n:
         return Found(proven=True, bound=NEVER)
     if start is None:
         start = beam(tables, sums, flow, leaf, width=width, clock=clock)
-        polish(tables, sums, flow, leaf, start, clock=clock)
+        polish(tables, flow, leaf, start, clock=clock)
     if nodes <= 0:
         start.bound = _root_bound(sums)
         return start
