@@ -20,6 +20,7 @@ from designkit.documents.papers import (
     snag_list,
     snags_of,
 )
+from designkit.documents.paying import cash, pay_days
 from designkit.takeoff.tables import Table, finish_schedule, furniture_schedule
 
 __all__ = [
@@ -31,12 +32,14 @@ __all__ = [
     "Snag",
     "Table",
     "approval_sheet",
+    "cash",
     "cost_sheet",
     "due",
     "finish_schedule",
     "furniture_schedule",
     "handover_book",
     "next_states",
+    "pay_days",
     "purchase_order",
     "purchase_orders",
     "read_xlsx",

@@ -427,6 +427,8 @@ def confirm(
 
     Raises
     ------
+    LookupFailed
+        A column or a line that is named is not there.
     InputError
         A question is open, an answer is not one of its answers, a category or
         a rate is missing, or nothing is left to book.

@@ -180,7 +180,28 @@ def _rectangle(shape: Polygon) -> tuple[Array, tuple[float, float], tuple[float,
 def bounding(
     bodies: Sequence[Solid], first: int, *, stick: float, rug: float
 ) -> tuple[list[Box], list[tuple[int, Solid]], int, int]:
-    """Boxes, rugs on the floor, and how many parts were left out or simplified."""
+    """Boxes, rugs on the floor, and how many parts were left out or simplified.
+
+    Parameters
+    ----------
+    bodies : sequence of Solid
+        Parts of pieces.
+    first : int
+        Number of the first of them.
+    stick : float
+        Parts thinner than this in two directions are left out. [m]
+    rug : float
+        Parts on the floor up to this top lie flat. [m]
+
+    Returns
+    -------
+    boxes : list of Box
+        One a part.
+    rugs : list of (int, Solid)
+        With their numbers.
+    left_out, simplified : int
+        Counts.
+    """
     found: list[Box] = []
     rugs: list[tuple[int, Solid]] = []
     left_out = simplified = 0

@@ -170,6 +170,10 @@ def _side_by_side(pieces: Sequence[Rectangle], width: int) -> float:
 
 _Place = tuple[Rectangle, int, int]  # with x and y
 _NEVER = 1 << 60  # beyond any roll
+# How much worse a plan may be and still be kept, as a share of its length; and
+# the tries of one round. Chosen on the stored instances of the tests.
+_HEAT = 0.004
+_ROUND = 1000
 _MOST_SETS = 3000  # of the linear programme: beyond it the quick bounds stand alone
 
 
@@ -321,6 +325,82 @@ def _build(order: Sequence[tuple[Rectangle, bool]], roll: _Roll, *, fit: bool) -
     return laid
 
 
+def _build_plain(
+    order: Sequence[tuple[Rectangle, bool]], width: int, *, fit: bool, limit: float
+) -> tuple[float, int, list[_Place]] | None:
+    """As :func:`_build` on a plain roll, without calls; None once it is worse than a limit.
+
+    A search spends all its time here.
+    """
+    left = [(p.width, p.length, p, other) for p, other in order]
+    area = sum(w * n for w, n, _, _ in left)
+    laid: list[_Place] = []
+    # The skyline as three lists: from where, how high, how wide.
+    at_x, high, wide = [0], [0], [width]
+    top, lost = 0, 0
+    half = 0.5 / width
+    while left:
+        low = min(high)
+        index = high.index(low)
+        x, room = at_x[index], wide[index]
+        before = high[index - 1] if index else _NEVER
+        after = high[index + 1] if index + 1 < len(high) else _NEVER
+        number, best = -1, -1
+        for at, (w, n, _, _) in enumerate(left):
+            if w > room:
+                continue
+            if not fit:
+                number = at
+                break
+            end = low + n
+            if w == room:
+                if end in (before, after):
+                    number = at
+                    break
+                score = 3
+            else:
+                score = 1 if end in (before, after) else 0
+            if score > best:
+                best, number = score, at
+        if number < 0:
+            # Nothing fits: the stretch is given up and rises to its lower neighbour.
+            to = before if before < after else after
+            lost += room * (to - low)
+            filled = -(-(area + lost) // width)
+            if (top if top > filled else filled) + lost * half > limit:
+                return None
+            high[index] = to
+        else:
+            w, n, piece, other = left.pop(number)
+            end = low + n
+            right = end == after or (end != before and _NEVER > after > before)
+            if w == room:
+                high[index] = end
+            elif right != other:
+                at_x[index + 1 : index + 1] = [x + room - w]
+                high[index + 1 : index + 1] = [end]
+                wide[index] = room - w
+                wide[index + 1 : index + 1] = [w]
+                x += room - w
+                index += 1
+            else:
+                at_x[index + 1 : index + 1] = [x + w]
+                high[index:index] = [end]
+                wide[index] = w
+                wide[index + 1 : index + 1] = [room - w]
+            laid.append((piece, x, low))
+            if end > top:
+                top = end
+        # Stretches of one height are one stretch.
+        if index + 1 < len(high) and high[index + 1] == high[index]:
+            wide[index] += wide.pop(index + 1)
+            del at_x[index + 1], high[index + 1]
+        if index and high[index - 1] == high[index]:
+            wide[index - 1] += wide.pop(index)
+            del at_x[index], high[index]
+    return top + lost * half, top, laid
+
+
 def pack(
     pieces: Sequence[Rectangle],
     *,
@@ -328,7 +408,7 @@ def pack(
     repeat_along: int = 0,
     repeat_across: int = 0,
     faults: Sequence[tuple[int, int]] = (),
-    tries: int = 1500,
+    tries: int = 4000,
     seed: int = 1,
 ) -> Packing:
     """A short cutting plan for pieces on a roll.
@@ -427,40 +507,59 @@ def pack(
     ]
     area = sum(p.width * p.length for p in pieces)
 
+    plain = not (spans or any(p.on_repeat or p.centred for p in pieces))
+
     def tried(
-        order: Sequence[tuple[Rectangle, bool]], fit: bool
-    ) -> tuple[float, int, list[_Place]]:
+        order: Sequence[tuple[Rectangle, bool]], fit: bool, limit: float
+    ) -> tuple[float, int, list[_Place]] | None:
+        if plain:
+            return _build_plain(order, width, fit=fit, limit=limit)
         roll = fresh()
         found = _build(order, roll, fit=fit)
         lost = sum(y * room for _, y, room in roll.xs) - area
         return roll.top + 0.5 * lost / width, roll.top, found
 
     best: list[_Place] = []
-    best_length, current = 0, 0.0
-    order = [(p, False) for p in orders[0]]
-    fit = True
+    best_length = 0
+    starts: list[tuple[float, list[tuple[Rectangle, bool]]]] = []
     count = 0
     for one in orders:
         count += 1
         sides = [(p, False) for p in one]
-        value, length, found = tried(sides, fit)
+        made = tried(sides, True, math.inf)
+        assert made is not None
+        value, length, found = made
+        starts.append((value, sides))
         if not best or length < best_length:
             best, best_length = found, length
-        if count == 1 or value < current:
-            current, order = value, sides
         if best_length == bound:
             break
     # Exchanges: a worse plan is sometimes kept, less and less often, so that
     # the search leaves a plan that no single exchange betters.
     chance = random.Random(seed)
+    starts.sort(key=lambda one: one[0])
+    current, order = starts[0]
+    fit = True
     start = count
+    span = max(1, (tries - start) // max(1, round(tries / _ROUND)))
     while best_length > bound and count < tries and len(pieces) > 1:
-        heat = 0.003 * (1 - (count - start) / max(1, tries - start)) * current
+        round_, at = divmod(count - start, span)
+        if at == 0 and round_:
+            # A fresh start from another order, so that no one dead end takes all.
+            current, order = starts[round_ % len(starts)]
+            fit = True
+        heat = _HEAT * (1 - at / span) * current
         count += 1
         changed, new_fit = list(order), fit
         i, j = chance.randrange(len(changed)), chance.randrange(len(changed))
         kind = chance.random()
-        if kind < 0.45:
+        if kind < 0.15:
+            # All pieces of one size at once: they often lie together.
+            size = (changed[i][0].width, changed[i][0].length)
+            moved = [o for o in changed if (o[0].width, o[0].length) == size]
+            changed = [o for o in changed if (o[0].width, o[0].length) != size]
+            changed[j:j] = moved
+        elif kind < 0.525:
             changed[i], changed[j] = changed[j], changed[i]
         elif kind < 0.9:
             changed.insert(j, changed.pop(i))
@@ -468,10 +567,15 @@ def pack(
             changed[i] = (changed[i][0], not changed[i][1])
         else:
             new_fit = not fit
-        value, length, found = tried(changed, new_fit)
+        # The throw that decides is made first, so that a plan can be given up early.
+        limit = current - max(heat, 1e-9) * math.log(1.0 - chance.random())
+        made = tried(changed, new_fit, limit)
+        if made is None:
+            continue
+        value, length, found = made
         if length < best_length:
             best, best_length = found, length
-        if value <= current or chance.random() < math.exp((current - value) / max(heat, 1e-9)):
+        if value <= limit:
             current, order, fit = value, changed, new_fit
     laid = tuple(
         Laid(rectangle=piece, x=x, y=y)

@@ -17,10 +17,14 @@ from typing import get_args
 import pytest
 
 from designkit import project as folder
+from designkit.costs.cash import Days
+from designkit.costs.lines import drawn, price
 from designkit.costs.quotes import gate, level
+from designkit.costs.scenarios import resolve
 from designkit.documents import (
     Snag,
     approval_sheet,
+    cash,
     cost_sheet,
     due,
     finish_schedule,
@@ -29,6 +33,7 @@ from designkit.documents import (
     handover_book,
     next_states,
     papers,
+    pay_days,
     purchase_order,
     purchase_orders,
     read_xlsx,
@@ -222,6 +227,47 @@ def test_without_an_installation_day_nothing_is_guessed(harbour: Project) -> Non
     sofa = next(r for r in rows if r.line == "sofa_buy")
     assert sofa.day is None
     assert sofa.why == "no last day to order is known"
+
+
+# --- cash -----------------------------------------------------------------------------
+
+
+def test_cash_by_week_of_a_whole_project(harbour: Project) -> None:
+    found = cash(harbour, today="2026-11-02")
+    gross = sum((x.gross for x in price(drawn(harbour.costs), money=harbour.home.money)), D(0))
+    assert found.total == gross
+    assert found.undated == ()
+    days = pay_days(harbour, today="2026-11-02")
+    # Ordered on its last day, 5 February 2027, and ten weeks under way.
+    assert days["sofa_buy"].order == datetime.date(2027, 2, 5)
+    assert days["sofa_buy"].delivery == datetime.date(2027, 4, 16)
+    week = next(w for w in found.weeks if w.monday == datetime.date(2027, 2, 1))
+    assert D("2208.00") in {p.amount for p in week.payments if p.line == "sofa_buy"}
+    assert found.weeks[0].monday == datetime.date(2026, 11, 2)
+    ordered = with_line(harbour, "sofa_buy", more={"ordered_on": "2026-12-01"})
+    assert pay_days(ordered, today="2026-11-02")["sofa_buy"].order == datetime.date(2026, 12, 1)
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_cash_of_every_scenario_is_its_sum(demo: str) -> None:
+    project = folder.read(DATA / demo).project
+    home = project.home
+    for scenario in ("", *home.scenarios):
+        counted = resolve(project.costs, scenario=scenario, scenarios=home.scenarios).counted
+        gross = sum((x.gross for x in price(counted, money=home.money)), D(0))
+        found = cash(project, today="2026-11-02", scenario=scenario)
+        assert found.total == gross
+        later = sum((p.amount for p in found.later), D(0))
+        assert later == sum((x.gross for x in price(counted, money=home.money) if x.year > 1), D(0))
+
+
+def test_days_given_by_hand_replace_the_schedules(harbour: Project) -> None:
+    given = {"sofa_buy": Days(order=datetime.date(2026, 11, 4), delivery=None)}
+    found = cash(harbour, today="2026-11-02", days=given)
+    assert any(p.line == "sofa_buy" for p in found.weeks[0].payments)
+    assert [p.line for p in found.undated] == ["sofa_buy"]
+    with pytest.raises(LookupFailed, match="sofa_buy"):
+        cash(harbour, today="2026-11-02", days={"sofa_by": Days()})
 
 
 # --- papers ---------------------------------------------------------------------------

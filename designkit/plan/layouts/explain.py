@@ -32,14 +32,19 @@ def called(thing: Thing) -> str:
     return f"the {thing.piece.name}"
 
 
-def _looks_at(thing: Thing, place: Poses, things: Sequence[Thing], places: Sequence[Poses], ground: Ground) -> str:
+def _looks_at(
+    thing: Thing, place: Poses, things: Sequence[Thing], places: Sequence[Poses], ground: Ground
+) -> str:
     """What a seat looks at: a view, a screen, a chimney breast; "" for nothing named."""
     spots = [
         (p.name, p.centre, 28.0 + np.degrees(np.arctan(p.width / 2 / max(0.5, np.hypot(place.x[0] - p.centre[0], place.y[0] - p.centre[1])))) * 0.6)
         for p in sorted(ground.panes, key=lambda p: (not p.view, p.id))
     ]  # fmt: skip
     screens = [(t.piece.name, q, 25.0) for t, q in zip(things, places) if t.role == "screen"]
-    for name, at, within in [*spots, *((n, (float(q.x[0]), float(q.y[0])), w) for n, q, w in screens)]:
+    for name, at, within in [
+        *spots,
+        *((n, (float(q.x[0]), float(q.y[0])), w) for n, q, w in screens),
+    ]:
         off = off_ahead(place, np.array([at[0]]), np.array([at[1]]))[0, 0]
         if off <= within:
             return name if name.startswith("the ") else f"the {name}"
@@ -117,7 +122,9 @@ def name_of(things: Sequence[Thing], places: Sequence[Poses], ground: Ground) ->
     return "; ".join(parts) or "as proposed"
 
 
-def said_of(option: Option, others: Sequence[Option], clauses: Sequence[str], work: Sequence[str]) -> str:
+def said_of(
+    option: Option, others: Sequence[Option], clauses: Sequence[str], work: Sequence[str]
+) -> str:
     """Two or three sentences: how it stands, what it gives, what it costs.
 
     Parameters

@@ -215,9 +215,7 @@ def _narrower(tables: Tables, ground: Ground, clock: Clock, *, fast: bool) -> st
     pinch = ground.value("plan.route.pinch")
     if ground.home.rule_set == "step-free" or not any(n.width > pinch for n in ground.needs):
         return ""
-    needs = tuple(
-        dataclasses.replace(n, width=min(n.width, pinch)) for n in ground.needs
-    )
+    needs = tuple(dataclasses.replace(n, width=min(n.width, pinch)) for n in ground.needs)
     levels = levels_of(needs, ground.minor)
     shut = shut_cells(ground.floor, ground.solid, ground.ways, ground.grid, levels)
     other = dataclasses.replace(ground, needs=needs, levels=levels, shut=shut, kept={})

@@ -73,9 +73,7 @@ class Flow:
                     ground.seeds[f"end {need.id}"],
                 )
             )
-        self.bodies = [
-            laid(thing.body, poses) for thing, poses in zip(tables.things, tables.poses)
-        ]
+        self.bodies = [laid(thing.body, poses) for thing, poses in zip(tables.things, tables.poses)]
         self.rooms: list[list[tuple[int, Laid]]] = []
         for thing, poses in zip(tables.things, tables.poses):
             here = []
@@ -131,9 +129,7 @@ class Flow:
                     if number != variant:
                         continue
                     far = float(np.hypot(room.half_x[0], room.half_y[0])) + reach
-                    rows, cols, gx, gy = self._window(
-                        float(room.x[p, 0]), float(room.y[p, 0]), far
-                    )
+                    rows, cols, gx, gy = self._window(float(room.x[p, 0]), float(room.y[p, 0]), far)
                     hit = np.zeros(self.shape, bool)
                     hit[rows, cols] = clearance_below(room, p, 0, gx, gy, reach)
                     hit &= self.ground.grid.inside
@@ -169,11 +165,7 @@ class Flow:
         self.floods += 1
         if not self.checks and not len(self.entry):
             return after
-        spots = [
-            cells
-            for k, place in enumerate((*chosen, p))
-            for cells in self.uses(k, place)
-        ]
+        spots = [cells for k, place in enumerate((*chosen, p)) for cells in self.uses(k, place)]
         return after if self.open(after, spots) else None
 
     def whole(self, places: Sequence[int]) -> bool:

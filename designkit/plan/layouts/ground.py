@@ -422,8 +422,10 @@ def ground_of(
     levels = levels_of(needs, minor)
     shut = shut_cells(floor, solid, ways, grid, levels)
     kids = any(
-        (person.age is not None and person.age < value("plan.window.child_age", rules))
-        and not person.role.lower().startswith(("cat", "dog"))
+        (
+            (person.age is not None and person.age < value("plan.window.child_age", rules))
+            and not person.role.lower().startswith(("cat", "dog"))
+        )
         or (person.age is None and any(word in person.role.lower() for word in YOUNG))
         for person in home.brief.people
     )
@@ -776,9 +778,7 @@ def _needs(
     return tuple(needs), said
 
 
-def _narrow(
-    name: str, asked: float, width: float, between: Sequence[str], home: Home
-) -> str:
+def _narrow(name: str, asked: float, width: float, between: Sequence[str], home: Home) -> str:
     if width <= 1e-6:
         return f"There is no way {name} even in the room without the pieces."
     what = ""

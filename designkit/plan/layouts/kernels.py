@@ -21,7 +21,7 @@ from designkit.plan.layouts.things import Thing
 
 if TYPE_CHECKING:
     from designkit.plan.layouts.flow import Flow
-    from designkit.plan.layouts.search import Clock, Found, Leaf, Sums
+    from designkit.plan.layouts.search import Clock, Found, Leaf, Sums, Why
 
 __all__ = ["available", "better_share", "branch_fast", "conflict_table", "flood"]
 
@@ -51,7 +51,12 @@ def _loops() -> ModuleType:
 
 
 def conflict_table(
-    one: Thing, a: tuple[Laid, Laid], places_a: Poses, two: Thing, b: tuple[Laid, Laid], places_b: Poses
+    one: Thing,
+    a: tuple[Laid, Laid],
+    places_a: Poses,
+    two: Thing,
+    b: tuple[Laid, Laid],
+    places_b: Poses,
 ) -> npt.NDArray[np.bool_]:
     """As `tables.conflicts`, over all pairs of places."""
     from designkit.plan.layouts.tables import _ignored
@@ -128,7 +133,14 @@ def _stacked(rooms: list[tuple[int, Laid]], count: int) -> Any:
 
 
 def branch_fast(
-    sums: Sums, flow: Flow, leaf: Leaf, *, start: Found, nodes: int, clock: Clock
+    sums: Sums,
+    flow: Flow,
+    leaf: Leaf,
+    *,
+    why: Why | None = None,
+    start: Found,
+    nodes: int,
+    clock: Clock,
 ) -> Found:
     """As `search.branch`.
 
@@ -140,6 +152,8 @@ def branch_fast(
         Floods.
     leaf : callable
         Decides a whole layout by exact geometry.
+    why : callable, optional
+        Says how much of a layout that was turned down is to blame.
     start : Found
         A first layout, or none.
     nodes : int
@@ -172,9 +186,7 @@ def branch_fast(
     best = found.score if has else DEAD
     scratch = np.zeros(width, np.int64)
     bodies = {name: _flat(flow.bodies, name) for name in ("x", "y", "cos", "sin", "half_x", "half_y", "round")}  # fmt: skip
-    sides = [
-        _stacked(rooms, len(poses)) for rooms, poses in zip(flow.rooms, flow.tables.poses)
-    ]
+    sides = [_stacked(rooms, len(poses)) for rooms, poses in zip(flow.rooms, flow.tables.poses)]
     rooms = {name: _flat(sides, name) for name in ("x", "y", "cos", "sin", "half_x", "half_y")}
     room_n = np.array([len(r) for r in flow.rooms], dtype=np.int64)
     room_variant = np.full((n, max(1, int(room_n.max(initial=0)))), -1, np.int64)
@@ -232,6 +244,16 @@ def branch_fast(
             top[:] = whole
         else:
             found.turned_down += 1
+            if why is not None:
+                blame = why(whole)
+                sums.learn(blame, whole)
+                if blame.one >= 0 and blame.one != blame.two:
+                    i, j = blame.one, blame.two
+                    cell = (whole[i] * (n - i - 1) + j - i - 1) * width + whole[j]
+                    rows[row_at[i] + cell] = NEVER
+                elif blame.one >= 0:
+                    values[0, blame.one, whole[blame.one]] = NEVER
+                state[0] = min(int(state[0]), blame.depth - 1)
     flow.floods += int(state[5])
     found.nodes += used
     found.deepest = max(found.deepest, int(state[4]))

@@ -22,7 +22,7 @@ from designkit.plan.measure import NOISE
 from designkit.plan.place import Placed, place_all
 from designkit.plan.routes import Route, widest
 
-__all__ = ["Exact", "Whole", "placement_of"]
+__all__ = ["Blame", "Exact", "Whole", "placement_of"]
 
 FINE = 0.0005  # [m] by which the quick look is kinder than the exact one
 
@@ -36,6 +36,15 @@ class Whole:
     ok: bool
     routes: Mapping[str, Route]  # need -> route
     fails: tuple[str, ...]  # needs or pieces that fail
+
+
+@dataclass(frozen=True, kw_only=True)
+class Blame:
+    """Why a whole layout is turned down: so many first pieces, or one or two of them."""
+
+    depth: int
+    one: int  # -1: no single pair is to blame
+    two: int  # the same as `one`: it fails alone
 
 
 def placement_of(thing: Thing, poses: Poses, p: int, ground: Ground) -> Placement:
@@ -79,6 +88,7 @@ class Exact:
 
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
+        self._failed: dict[int, dict[tuple[tuple[int, int], ...], bool]] = {}
         self._kept: dict[tuple[tuple[str, Placement, int], ...], Whole] = {}
 
     def whole(self, tables: Tables, places: Sequence[int]) -> Whole:
@@ -107,6 +117,46 @@ class Exact:
             and (pocket := frame(at.centre, _back(at.inward), at.clear, -1e-6, deep))
         ]
         return shapely.union_all([ground.space.polygon, *pockets])
+
+    def blame(self, tables: Tables, places: Sequence[int]) -> Blame:
+        """How much of a layout that was turned down is enough to turn it down.
+
+        A piece more only takes floor away: what fails with a few pieces fails
+        with all. The fewest first pieces that fail are found by halving, then
+        whether the last of them fails alone or with one other.
+        """
+        n = len(places)
+        here = list(range(n))
+        if not self._fails(tables, places, here):
+            return Blame(depth=n, one=-1, two=-1)  # by less than a millimetre
+        low, high = 0, n
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._fails(tables, places, here[:middle]):
+                high = middle
+            else:
+                low = middle
+        last = high - 1
+        if self._fails(tables, places, [last]):
+            return Blame(depth=high, one=last, two=last)
+        for other in range(last):
+            if tables.count(other) > 1 and self._fails(tables, places, [other, last]):
+                return Blame(depth=high, one=other, two=last)
+        return Blame(depth=high, one=-1, two=-1)
+
+    def _fails(self, tables: Tables, places: Sequence[int], which: Sequence[int]) -> bool:
+        key = tuple((i, places[i]) for i in which)
+        kept = self._failed.setdefault(id(tables), {})
+        if key not in kept:
+            here = []
+            for i in which:
+                p = places[i]
+                if not tables.absent(i, p):
+                    thing, poses = tables.things[i], tables.poses[i]
+                    place = placement_of(thing, poses, p, self.ground)
+                    here.append((thing, place, int(poses.variant[p])))
+            kept[key] = bool(self._quick(here))
+        return kept[key]
 
     def _decide(self, here: Sequence[tuple[Thing, Placement, int]]) -> Whole:
         ground = self.ground

@@ -182,7 +182,9 @@ def _whole_terms(
         route = whole.routes[need.id]
         spare.append(min(1.0, (route.width - need.width) / 0.3))
         if route.ends is not None:
-            direct = float(np.hypot(route.ends[1][0] - route.ends[0][0], route.ends[1][1] - route.ends[0][1]))
+            direct = float(
+                np.hypot(route.ends[1][0] - route.ends[0][0], route.ends[1][1] - route.ends[0][1])
+            )
             bends.append(direct)
     if spare:
         out["route_width"] = 2 * float(np.min(spare)) - 1

@@ -253,7 +253,9 @@ def _on_floor(thing: Thing, ground: Ground, step: float, turns: int) -> Raw:
 # --- what belongs to another piece ----------------------------------------------
 
 
-def _offsets(thing: Thing, host: Thing, things: Sequence[Thing]) -> list[tuple[float, float, float]]:
+def _offsets(
+    thing: Thing, host: Thing, things: Sequence[Thing]
+) -> list[tuple[float, float, float]]:
     """Places of a piece in the own coordinates of what it belongs to."""
     w, d, _ = thing.size
     hw, hd, _ = host.size
@@ -654,7 +656,9 @@ def poses_of(
     return out
 
 
-def poses_from(thing: Thing, ground: Ground, near: Sequence[tuple[float, float, float, int]]) -> Poses:
+def poses_from(
+    thing: Thing, ground: Ground, near: Sequence[tuple[float, float, float, int]]
+) -> Poses:
     """Given places, sifted.
 
     Parameters

@@ -16,7 +16,7 @@ from designkit.plan.layouts.diverse import hubs_of, unlike
 from designkit.plan.layouts.failing import why_none
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, ground_of
-from designkit.plan.layouts.leaf import Exact
+from designkit.plan.layouts.leaf import Blame, Exact
 from designkit.plan.layouts.options import (
     Option,
     Progress,
@@ -61,7 +61,7 @@ def propose(
     pieces: Sequence[str] | Mapping[str, str],
     space: str,
     count: int = 5,
-    seconds: float | None = 20.0,
+    seconds: float | None = None,
     locked: Sequence[str] | Mapping[str, Placement] = (),
     relations: Sequence[Relation] = (),
     optional: Sequence[str] = (),
@@ -489,11 +489,14 @@ def _rounds(
     def leaf(places: tuple[int, ...]) -> bool:
         return exact.whole(tables, places).ok
 
+    def why(places: tuple[int, ...]) -> Blame:
+        return exact.blame(tables, places)
+
     rounds: list[Found] = []
     apart = ground.value("plan.score.differ")
     current, sums = tables, Sums(tables, fast=fast)
     while len(rounds) < count:
-        found = solve(current, flow, leaf, nodes=nodes, clock=clock, sums=sums, fast=fast)
+        found = solve(current, flow, leaf, nodes=nodes, clock=clock, why=why, sums=sums, fast=fast)
         if found.places is None:
             if found.proven:
                 return rounds, "no more"
@@ -553,9 +556,9 @@ def _options(
             proven=found.proven,
             certificate=_proof(found, pair_points),
             says="",
-            place=tuple(_spots(used, places)) if used is not tables else tuple(
-                _spots(tables, places)
-            ),
+            place=tuple(_spots(used, places))
+            if used is not tables
+            else tuple(_spots(tables, places)),
         )
         raw.append((option, things, spots, work))
     order = sorted(range(len(raw)), key=lambda k: (-round(raw[k][0].points, 6), k))
@@ -643,7 +646,9 @@ def _shown(options: Sequence[Option], tables: Tables) -> dict[str, int]:
 
 def _smaller(thing: Thing) -> str:
     w, d, _ = thing.size
-    return f"Leave out the {thing.piece.name}, or take one that is smaller than {w:.2f} × {d:.2f} m."
+    return (
+        f"Leave out the {thing.piece.name}, or take one that is smaller than {w:.2f} × {d:.2f} m."
+    )
 
 
 def _dressed(

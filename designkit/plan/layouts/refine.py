@@ -21,7 +21,9 @@ STEP = 0.05
 REACH = 0.20
 
 
-def finer(thing: Thing, poses: Poses, p: int, ground: Ground, *, reach: float, step: float) -> Poses:
+def finer(
+    thing: Thing, poses: Poses, p: int, ground: Ground, *, reach: float, step: float
+) -> Poses:
     """Places round one place; what stands at a wall slides along it.
 
     Parameters

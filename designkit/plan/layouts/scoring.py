@@ -460,18 +460,24 @@ def pair_terms(
     return out
 
 
-def _sofa_screen(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
+def _sofa_screen(
+    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
+) -> Terms:
     wide = next((p.size[0] for p in g.home.pieces.values() if p.kind == "screen"), 0.0)
     real = wide > 0.0
     wide = wide or two.size[0] * 0.75
     far = width_distance(wide, angle=g.value("plan.screen.subtense"))
     x, y, turn = _relative(a, b)
     distance = np.hypot(x, y)
-    reach = np.minimum(_ramp(distance, 0.75 * far, 0.45 * far), _ramp(distance, 1.6 * far, 2.6 * far))
+    reach = np.minimum(
+        _ramp(distance, 0.75 * far, 0.45 * far), _ramp(distance, 1.6 * far, 2.6 * far)
+    )
     mine = np.degrees(np.arctan2(np.abs(x), np.maximum(-y, 1e-9)))
     mine = np.where(y >= 0, 180.0, mine)
     back = off_ahead(b, a.x, a.y).T
-    worth = reach * _ramp(mine, 10.0, 50.0) * _ramp(back, 15.0, g.value("plan.screen.off_axis") + 15)
+    worth = (
+        reach * _ramp(mine, 10.0, 50.0) * _ramp(back, 15.0, g.value("plan.screen.off_axis") + 15)
+    )
     most = 1.0 if real else 0.5
     share = 1.0 if one.role == "sofa" else 0.35
     out = {"screen": share * most * (1.6 * worth - 0.6)}
@@ -495,7 +501,9 @@ def _sofa_table(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequen
     }
 
 
-def _chair_table(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
+def _chair_table(
+    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
+) -> Terms:
     x, y, _ = _relative(a, b)
     gap = apart_by(one, a, two, b)
     ahead = _ramp(np.degrees(np.arctan2(np.abs(x), np.maximum(-y, 1e-9))), 45.0, 100.0)
@@ -562,7 +570,9 @@ def _bedside(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[
     return {"mates": 2 * good - 1}
 
 
-def _two_bedsides(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
+def _two_bedsides(
+    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
+) -> Terms:
     x, y, _ = _relative(a, b)
     bed = next((thing.size[0] for thing in t if thing.role == "bed"), 1.6)
     ok = (np.abs(y) < 0.06) & (np.abs(np.abs(x) - bed - 0.06 - one.size[0]) < 0.1)
@@ -576,7 +586,9 @@ def _desk_chair(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequen
     return {"mates": np.where(ok, 1.0, -1.0)}
 
 
-def _dining_storage(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
+def _dining_storage(
+    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
+) -> Terms:
     gap = apart_by(one, a, two, b)
     x, y, _ = _relative(a, b)
     line = np.minimum(np.abs(x), np.abs(y))
@@ -586,7 +598,9 @@ def _dining_storage(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Se
     }
 
 
-def _sofa_dining(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
+def _sofa_dining(
+    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
+) -> Terms:
     gap = apart_by(one, a, two, b)
     x, y, _ = _relative(a, b)
     inside = (y < 0) & (np.abs(x) < one.size[0] / 2) & (gap < 1.8)
@@ -594,7 +608,9 @@ def _sofa_dining(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Seque
     return {"zones": worth if one.role == "sofa" else 0.5 * worth}
 
 
-def _sofa_console(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
+def _sofa_console(
+    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
+) -> Terms:
     x, y, _ = _relative(a, b)
     back = (y > one.size[1] / 2) & (np.abs(x) < 0.2) & (apart_by(one, a, two, b) < 0.1)
     return {"mates": np.where(back & (a.wall[:, None] < 0), 1.0, 0.0)}

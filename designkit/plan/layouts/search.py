@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from designkit.plan.layouts.flow import Flow
+from designkit.plan.layouts.leaf import Blame
 from designkit.plan.layouts.tables import NEVER, Tables
 
 __all__ = ["Clock", "Found", "Sums", "beam", "branch", "children", "polish", "solve"]
@@ -29,6 +30,7 @@ SWEEPS = 16
 TRIES = 12  # moves that are tried in bettering a first layout
 
 Leaf = Callable[[tuple[int, ...]], bool]
+Why = Callable[[tuple[int, ...]], Blame]
 
 
 class Clock:
@@ -117,6 +119,7 @@ class Sums:
         for i in range(n):
             self.own[i, : self.count[i]] = np.maximum(tables.own[i], NEVER)
         self.rows: list[Ints] = []
+        self.learned: list[tuple[int, int, int, int]] = []
         for i in range(n):
             row = np.full((self.count[i], n - i - 1, self.width), NEVER, np.int64)
             for j in range(i + 1, n):
@@ -144,9 +147,7 @@ class Sums:
                 for i in range(d, n):
                     for j in range(i + 1, n):
                         a, b = held[i, : self.count[i]], held[j, : self.count[j]]
-                        mine, yours = better(
-                            tables.pair[i, j], a - share[i, j], b - share[j, i]
-                        )
+                        mine, yours = better(tables.pair[i, j], a - share[i, j], b - share[j, i])
                         a += mine - share[i, j]
                         b += yours - share[j, i]
                         share[i, j], share[j, i] = mine, yours
@@ -156,6 +157,16 @@ class Sums:
                     self.spare[d] += _rest(tables.pair[i, j], share[i, j], share[j, i])
         self.spare = np.maximum(self.spare, NEVER)
 
+    def learn(self, blame: Blame, places: Sequence[int]) -> None:
+        """Forbid a place or a pair of places that exact geometry turned down."""
+        if blame.one < 0:
+            return
+        i, j = blame.one, blame.two
+        if i == j:
+            self.own[i, places[i]] = NEVER
+        else:
+            self.rows[i][places[i], j - i - 1, places[j]] = NEVER
+        self.learned.append((i, places[i], j, places[j]))
 
     def barred(self, tables: Tables, i: int, j: int) -> Sums:
         """The same for tables in which more pairs of two pieces are forbidden.
@@ -166,9 +177,15 @@ class Sums:
         if i == j:
             out.own = self.own.copy()
             out.own[i, : self.count[i]] = np.maximum(tables.own[i], NEVER)
+            for a, p, b, _ in self.learned:
+                if a == b == i:
+                    out.own[i, p] = NEVER
         else:
             row = self.rows[i].copy()
             row[:, j - i - 1, : self.count[j]] = tables.pair[i, j]
+            for a, p, b, q in self.learned:
+                if (a, b) == (i, j):
+                    row[p, j - i - 1, q] = NEVER
             out.rows = [*self.rows[:i], row, *self.rows[i + 1 :]]
         return out
 
@@ -204,9 +221,7 @@ def _rest(table: Ints, mine: Ints, yours: Ints) -> int:
     return max(int(left.max()), NEVER)
 
 
-def children(
-    sums: Sums, d: int, values: Ints, score: int, floor: int
-) -> tuple[Ints, Ints]:
+def children(sums: Sums, d: int, values: Ints, score: int, floor: int) -> tuple[Ints, Ints]:
     """Places of piece `d` with the bound of each, best first, those above a floor.
 
     Parameters
@@ -257,9 +272,7 @@ def children(
     return keep, bound[keep]
 
 
-def beam(
-    tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, *, width: int, clock: Clock
-) -> Found:
+def beam(tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, *, width: int, clock: Clock) -> Found:
     """A first layout, by keeping the most promising ones at each depth.
 
     Parameters
@@ -361,9 +374,7 @@ def polish(
             return
 
 
-def _move(
-    tables: Tables, flow: Flow, leaf: Leaf, found: Found, which: tuple[int, ...]
-) -> None:
+def _move(tables: Tables, flow: Flow, leaf: Leaf, found: Found, which: tuple[int, ...]) -> None:
     """Put one or two pieces where the sum is best with the others as they are."""
     assert found.places is not None
     places = list(found.places)
@@ -410,6 +421,7 @@ def branch(
     flow: Flow,
     leaf: Leaf,
     *,
+    why: Why | None = None,
     start: Found | None = None,
     nodes: int,
     clock: Clock,
@@ -424,6 +436,8 @@ def branch(
         Floods.
     leaf : callable
         Decides a whole layout by exact geometry.
+    why : callable, optional
+        Says how much of a layout that was turned down is to blame.
     start : Found, optional
         A first layout.
     nodes : int
@@ -478,6 +492,13 @@ def branch(
                 found.places, found.score = whole, total
             else:
                 found.turned_down += 1
+                if why is not None:
+                    blame = why(whole)
+                    sums.learn(blame, whole)
+                    # Back to the last piece that is needed for the failure.
+                    while len(stack) > blame.depth:
+                        stack.pop()
+                        chosen.pop()
             continue
         following = values.copy()
         following[d + 1 :] += sums.rows[d][p]
@@ -500,6 +521,7 @@ def solve(
     *,
     nodes: int,
     clock: Clock,
+    why: Why | None = None,
     width: int = 24,
     start: Found | None = None,
     sums: Sums | None = None,
@@ -519,6 +541,8 @@ def solve(
         How many nodes the exact search may look at.
     clock : Clock
         When to stop.
+    why : callable, optional
+        Says how much of a layout that was turned down is to blame.
     width : int, optional
         Of the beam.
     start : Found, optional
@@ -546,8 +570,8 @@ def solve(
     if fast:
         from designkit.plan.layouts.kernels import branch_fast
 
-        return branch_fast(sums, flow, leaf, start=start, nodes=nodes, clock=clock)
-    return branch(sums, flow, leaf, start=start, nodes=nodes, clock=clock)
+        return branch_fast(sums, flow, leaf, why=why, start=start, nodes=nodes, clock=clock)
+    return branch(sums, flow, leaf, why=why, start=start, nodes=nodes, clock=clock)
 
 
 def _root_bound(sums: Sums) -> int:

@@ -178,9 +178,7 @@ def outlines(shape: Shape, poses: Poses) -> npt.NDArray[np.object_]:
     return found
 
 
-def clearance_below(
-    one: Laid, place: int, k: int, x: Array, y: Array, reach: float
-) -> Bools:
+def clearance_below(one: Laid, place: int, k: int, x: Array, y: Array, reach: float) -> Bools:
     """Points that are nearer than `reach` to one shape in one place.
 
     Parameters

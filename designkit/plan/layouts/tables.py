@@ -138,7 +138,12 @@ def _near(one: Thing, a: Poses, two: Thing, b: Poses) -> tuple[Ints, Ints]:
 
 
 def _barred(
-    one: Thing, a: Poses, two: Thing, b: Poses, ground: Ground, spans: Sequence[Sequence[tuple[Array, Array]]]
+    one: Thing,
+    a: Poses,
+    two: Thing,
+    b: Poses,
+    ground: Ground,
+    spans: Sequence[Sequence[tuple[Array, Array]]],
 ) -> Bools:
     """Pairs that together leave too little of a door free, or that were asked not to be."""
     out = np.zeros((len(a), len(b)), bool)
@@ -210,9 +215,7 @@ def tables_of(
     pair: dict[tuple[int, int], Ints] = {}
     for i in range(len(things)):
         for j in range(i + 1, len(things)):
-            pair[i, j] = _pair(
-                things, poses, parts, spans, ground, weights, i, j, fast=fast
-            )
+            pair[i, j] = _pair(things, poses, parts, spans, ground, weights, i, j, fast=fast)
     return Tables(
         things=tuple(things), poses=tuple(poses), own=tuple(own), pair=pair, parts=tuple(parts)
     )

@@ -20,7 +20,9 @@ class Term:
     costs: str  # clause, where it is not
 
 
-def _term(id: str, name: str, of: Literal["place", "pair", "whole"], gives: str, costs: str) -> Term:
+def _term(
+    id: str, name: str, of: Literal["place", "pair", "whole"], gives: str, costs: str
+) -> Term:
     return Term(id=id, name=name, of=of, gives=gives, costs=costs)
 
 

@@ -219,11 +219,7 @@ def _bodies(piece: Piece, rules: Mapping[str, float]) -> list[Shape]:
     x0, y0, x1, y1 = whole.bounds
     hull = box(x0, y0, x1, y1)
     if hull.area - whole.area < 1e-6:
-        return [
-            Shape(
-                x=(x0 + x1) / 2, y=(y0 + y1) / 2, half_x=(x1 - x0) / 2, half_y=(y1 - y0) / 2
-            )
-        ]
+        return [Shape(x=(x0 + x1) / 2, y=(y0 + y1) / 2, half_x=(x1 - x0) / 2, half_y=(y1 - y0) / 2)]
     shapes.sort(key=lambda pair: -pair[0].area)
     kept: list[tuple[Polygon, Shape]] = []
     for outline, shape in shapes:
@@ -244,7 +240,11 @@ def _strip(piece: Piece, side: str, depth: float, width: float | None = None) ->
 
 
 def _rooms(
-    home: Home, piece: Piece, role: Role, chairs: Mapping[str, Placement], rules: Mapping[str, float]
+    home: Home,
+    piece: Piece,
+    role: Role,
+    chairs: Mapping[str, Placement],
+    rules: Mapping[str, float],
 ) -> tuple[tuple[Room, ...], ...]:
     rooms: list[Room] = []
     if role == "bed" and piece.zones is None:
@@ -271,7 +271,9 @@ def _rooms(
     return (tuple(rooms),)
 
 
-def _bed_rooms(home: Home, piece: Piece, rules: Mapping[str, float]) -> tuple[tuple[Room, ...], ...]:
+def _bed_rooms(
+    home: Home, piece: Piece, rules: Mapping[str, float]
+) -> tuple[tuple[Room, ...], ...]:
     """A bed is used by its better side, left or right; a wide one by both."""
     side = value("plan.clear.bed_side", rules)
     step_free = home.rule_set == "step-free"
@@ -282,9 +284,7 @@ def _bed_rooms(home: Home, piece: Piece, rules: Mapping[str, float]) -> tuple[tu
         ignores += rule.not_counting
 
     def room(word: str, depth: float) -> Room:
-        return Room(
-            shape=_strip(piece, word, depth), free_of=True, reached=True, ignores=ignores
-        )
+        return Room(shape=_strip(piece, word, depth), free_of=True, reached=True, ignores=ignores)
 
     out = []
     for main, other in (("left", "right"), ("right", "left")):
@@ -485,9 +485,7 @@ def things_of(
             )
     out: list[Thing] = []
     for id, placement in locked.items():
-        out.append(
-            thing_of(home, id=id, item=placement.item or id, rules=rules, locked=placement)
-        )
+        out.append(thing_of(home, id=id, item=placement.item or id, rules=rules, locked=placement))
     groups: dict[tuple[object, ...], int] = {}
     loose: list[Thing] = []
     for id, item in pieces.items():
