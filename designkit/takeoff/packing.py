@@ -169,6 +169,7 @@ def _side_by_side(pieces: Sequence[Rectangle], width: int) -> float:
 
 
 _Place = tuple[Rectangle, int, int]  # with x and y
+_Turn = tuple[Rectangle, bool, int, int]  # to the other side; its width and length
 _NEVER = 1 << 60  # beyond any roll
 # How much worse a plan may be and still be kept, as a share of its length; and
 # the tries of one round. Chosen on the stored instances of the tests.
@@ -267,7 +268,7 @@ class _Roll:
         self.xs = merged
 
 
-def _build(order: Sequence[tuple[Rectangle, bool]], roll: _Roll, *, fit: bool) -> list[_Place]:
+def _build(order: Sequence[_Turn], roll: _Roll, *, fit: bool) -> list[_Place]:
     """Fill the lowest stretch again and again.
 
     `order` is the pieces, and whether each goes to the other side of its
@@ -276,7 +277,7 @@ def _build(order: Sequence[tuple[Rectangle, bool]], roll: _Roll, *, fit: bool) -
     """
     left = [
         (p, (p.width, p.length, p.on_repeat, p.centred), p.on_repeat or p.centred, other)
-        for p, other in order
+        for p, other, _, _ in order
     ]
     laid: list[_Place] = []
     faulty = bool(roll.faults)
@@ -326,14 +327,13 @@ def _build(order: Sequence[tuple[Rectangle, bool]], roll: _Roll, *, fit: bool) -
 
 
 def _build_plain(
-    order: Sequence[tuple[Rectangle, bool]], width: int, *, fit: bool, limit: float
+    order: Sequence[_Turn], width: int, *, area: int, least: int, fit: bool, limit: float
 ) -> tuple[float, int, list[_Place]] | None:
     """As :func:`_build` on a plain roll, without calls; None once it is worse than a limit.
 
     A search spends all its time here.
     """
-    left = [(p.width, p.length, p, other) for p, other in order]
-    area = sum(w * n for w, n, _, _ in left)
+    left = list(order)
     laid: list[_Place] = []
     # The skyline as three lists: from where, how high, how wide.
     at_x, high, wide = [0], [0], [width]
@@ -346,22 +346,29 @@ def _build_plain(
         before = high[index - 1] if index else _NEVER
         after = high[index + 1] if index + 1 < len(high) else _NEVER
         number, best = -1, -1
-        for at, (w, n, _, _) in enumerate(left):
-            if w > room:
-                continue
-            if not fit:
-                number = at
-                break
-            end = low + n
-            if w == room:
-                if end in (before, after):
+        if room < least:
+            pass
+        elif fit:
+            to_before, to_after = before - low, after - low
+            for at, (_, _, w, n) in enumerate(left):
+                if w > room:
+                    continue
+                if w == room:
+                    if n == to_before or n == to_after:  # noqa: SIM109 - half as fast as a tuple
+                        number = at
+                        break
+                    if best < 3:
+                        best, number = 3, at
+                elif best < 1:
+                    if n == to_before or n == to_after:  # noqa: SIM109
+                        best, number = 1, at
+                    elif best < 0:
+                        best, number = 0, at
+        else:
+            for at, turn in enumerate(left):
+                if turn[2] <= room:
                     number = at
                     break
-                score = 3
-            else:
-                score = 1 if end in (before, after) else 0
-            if score > best:
-                best, number = score, at
         if number < 0:
             # Nothing fits: the stretch is given up and rises to its lower neighbour.
             to = before if before < after else after
@@ -371,7 +378,7 @@ def _build_plain(
                 return None
             high[index] = to
         else:
-            w, n, piece, other = left.pop(number)
+            piece, other, w, n = left.pop(number)
             end = low + n
             right = end == after or (end != before and _NEVER > after > before)
             if w == room:
@@ -507,13 +514,14 @@ def pack(
     ]
     area = sum(p.width * p.length for p in pieces)
 
+    least = min(p.width for p in pieces)
     plain = not (spans or any(p.on_repeat or p.centred for p in pieces))
 
     def tried(
-        order: Sequence[tuple[Rectangle, bool]], fit: bool, limit: float
+        order: Sequence[_Turn], fit: bool, limit: float
     ) -> tuple[float, int, list[_Place]] | None:
         if plain:
-            return _build_plain(order, width, fit=fit, limit=limit)
+            return _build_plain(order, width, area=area, least=least, fit=fit, limit=limit)
         roll = fresh()
         found = _build(order, roll, fit=fit)
         lost = sum(y * room for _, y, room in roll.xs) - area
@@ -521,11 +529,11 @@ def pack(
 
     best: list[_Place] = []
     best_length = 0
-    starts: list[tuple[float, list[tuple[Rectangle, bool]]]] = []
+    starts: list[tuple[float, list[_Turn]]] = []
     count = 0
     for one in orders:
         count += 1
-        sides = [(p, False) for p in one]
+        sides = [(p, False, p.width, p.length) for p in one]
         made = tried(sides, True, math.inf)
         assert made is not None
         value, length, found = made
@@ -555,16 +563,17 @@ def pack(
         kind = chance.random()
         if kind < 0.15:
             # All pieces of one size at once: they often lie together.
-            size = (changed[i][0].width, changed[i][0].length)
-            moved = [o for o in changed if (o[0].width, o[0].length) == size]
-            changed = [o for o in changed if (o[0].width, o[0].length) != size]
+            size = changed[i][2:]
+            moved = [turn for turn in changed if turn[2:] == size]
+            changed = [turn for turn in changed if turn[2:] != size]
             changed[j:j] = moved
         elif kind < 0.525:
             changed[i], changed[j] = changed[j], changed[i]
         elif kind < 0.9:
             changed.insert(j, changed.pop(i))
         elif kind < 0.98:
-            changed[i] = (changed[i][0], not changed[i][1])
+            piece, other, w, n = changed[i]
+            changed[i] = (piece, not other, w, n)
         else:
             new_fit = not fit
         # The throw that decides is made first, so that a plan can be given up early.

@@ -21,7 +21,16 @@ _WHERE = {
     "propose": "proposing",
 }
 
-__all__ = sorted(_WHERE)
+__all__ = [
+    "TERMS",
+    "Option",
+    "Progress",
+    "Proposals",
+    "Relation",
+    "Score",
+    "Term",
+    "propose",
+]
 
 
 def __getattr__(name: str) -> object:

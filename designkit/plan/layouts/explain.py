@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
-from designkit.plan.layouts.ground import Ground
+from designkit.plan.layouts.ground import Ground, Pane
 from designkit.plan.layouts.options import Option
 from designkit.plan.layouts.poses import Sifted, off_ahead
 from designkit.plan.layouts.shapes import Poses
@@ -36,17 +37,23 @@ def _looks_at(
     thing: Thing, place: Poses, things: Sequence[Thing], places: Sequence[Poses], ground: Ground
 ) -> str:
     """What a seat looks at: a view, a screen, a chimney breast; "" for nothing named."""
+
+    def within(pane: Pane) -> float:
+        away = float(np.hypot(place.x[0] - pane.centre[0], place.y[0] - pane.centre[1]))
+        return 28.0 + 0.6 * math.degrees(math.atan(pane.width / 2 / max(0.5, away)))
+
     spots = [
-        (p.name, p.centre, 28.0 + np.degrees(np.arctan(p.width / 2 / max(0.5, np.hypot(place.x[0] - p.centre[0], place.y[0] - p.centre[1])))) * 0.6)
-        for p in sorted(ground.panes, key=lambda p: (not p.view, p.id))
-    ]  # fmt: skip
-    screens = [(t.piece.name, q, 25.0) for t, q in zip(things, places) if t.role == "screen"]
-    for name, at, within in [
-        *spots,
-        *((n, (float(q.x[0]), float(q.y[0])), w) for n, q, w in screens),
-    ]:
+        (pane.name, pane.centre, within(pane))
+        for pane in sorted(ground.panes, key=lambda p: (not p.view, p.id))
+    ]
+    spots += [
+        (t.piece.name, (float(q.x[0]), float(q.y[0])), 25.0)
+        for t, q in zip(things, places)
+        if t.role == "screen"
+    ]
+    for name, at, most in spots:
         off = off_ahead(place, np.array([at[0]]), np.array([at[1]]))[0, 0]
-        if off <= within:
+        if off <= most:
             return name if name.startswith("the ") else f"the {name}"
     return ""
 

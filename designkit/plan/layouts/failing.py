@@ -186,7 +186,7 @@ def _bottleneck(tables: Tables, places: Sequence[int], exact: Exact, ground: Gro
             )
     if worst is not None:
         return worst[1]
-    fails = [tables.things[i].piece.name for i in range(len(places)) if tables.things[i].id in whole.fails]  # fmt: skip
+    fails = [thing.piece.name for thing in tables.things if thing.id in whole.fails]
     if fails:
         return (
             f"All pieces go in, but no way of {ground.minor:.2f} m leads to the floor from which "

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-import scipy.ndimage
+import scipy.ndimage  # type: ignore[import-untyped]
 
 from designkit.plan.layouts.ground import CELL, SLACK, Ground
 from designkit.plan.layouts.shapes import Laid, clearance_below, laid
@@ -53,7 +53,7 @@ class Flow:
         grid = ground.grid
         self.shape = (grid.rows, grid.cols)
         self.start = np.stack([s.ravel() for s in ground.shut]).astype(np.uint8)
-        self._masks: dict[tuple[int, int], Array] = {}
+        self._masks: dict[tuple[int, int], npt.NDArray[np.uint8]] = {}
         self._uses: dict[tuple[int, int], list[Ints]] = {}
         self.minor = ground.levels.index(ground.minor)
         entrance = ground.entrance
@@ -95,8 +95,8 @@ class Flow:
         c1 = min(grid.cols, int(np.ceil((x + reach - grid.x0) / CELL)) + 1)
         r0 = max(0, int(np.floor((y - reach - grid.y0) / CELL)))
         r1 = min(grid.rows, int(np.ceil((y + reach - grid.y0) / CELL)) + 1)
-        gx = grid.x0 + CELL * np.arange(c0, max(c0, c1))[None, :]
-        gy = grid.y0 + CELL * np.arange(r0, max(r0, r1))[:, None]
+        gx = np.asarray(grid.x0 + CELL * np.arange(c0, max(c0, c1))[None, :], dtype=np.float64)
+        gy = np.asarray(grid.y0 + CELL * np.arange(r0, max(r0, r1))[:, None], dtype=np.float64)
         return slice(r0, max(r0, r1)), slice(c0, max(c0, c1)), gx, gy
 
     def mask(self, i: int, p: int) -> npt.NDArray[np.uint8]:

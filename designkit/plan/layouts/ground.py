@@ -21,152 +21,47 @@ from shapely.geometry.base import BaseGeometry
 
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Home, Point
-from designkit.plan.case import frame
-from designkit.plan.floors import Floor, Place, prepare
-from designkit.plan.openings import OpeningAt, leaf_moves
+from designkit.plan.layouts.needs import floor_for, levels_of, needs_of, within
+from designkit.plan.layouts.shell import (
+    CELL,
+    SLACK,
+    Face,
+    Frame,
+    Grid,
+    Need,
+    Pane,
+    Way,
+    front_of,
+)
+from designkit.plan.openings import leaf_moves
 from designkit.plan.outline import wall_runs
 from designkit.plan.place import Placed
-from designkit.plan.routes import widest
-from designkit.plan.space import Space, obstacles, spaces
+from designkit.plan.space import Space, spaces
 from designkit.plan.swings import YOUNG
 from designkit.reference import value
 
-__all__ = ["Face", "Frame", "Grid", "Ground", "Need", "Pane", "Way", "floor_for", "ground_of"]
+__all__ = [
+    "CELL",
+    "SLACK",
+    "Face",
+    "Frame",
+    "Grid",
+    "Ground",
+    "Need",
+    "Pane",
+    "Way",
+    "floor_for",
+    "front_of",
+    "ground_of",
+    "levels_of",
+    "shut_cells",
+]
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-CELL = 0.05  # [m] of the circulation grid
-# A path is never farther than half a cell's diagonal from the nearest centre, so a
-# way of width w keeps cells whose clearance is w/2 - 0.0354 m.
-SLACK = 0.071  # [m]
 SEED = 0.09  # [m] cells nearer than this to a door's line belong to it
 LARGEST_GRID = 1_500_000  # cells
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Frame:
-    """The search's own frame: turned by `angle` and moved to `centre`."""
-
-    angle: float  # [°] of the local x axis in the home's frame
-    centre: tuple[float, float]  # in the turned frame
-
-    def inward(self, xy: Array) -> Array:
-        """Points of the home's frame in the search's own."""
-        return np.asarray(xy, dtype=float) @ _axes(self.angle) - np.array(self.centre)
-
-    def outward(self, xy: Array) -> Array:
-        """Points of the search's own frame in the home's."""
-        return (np.asarray(xy, dtype=float) + np.array(self.centre)) @ _axes(self.angle).T
-
-    def way(self, direction: Point) -> Point:
-        """A direction of the home's frame in the search's own."""
-        x, y = np.array(direction, dtype=float) @ _axes(self.angle)
-        return (float(x), float(y))
-
-    def shape(self, geometry: BaseGeometry) -> BaseGeometry:
-        """A geometry of the home's frame in the search's own."""
-        out: BaseGeometry = shapely.transform(geometry, self.inward)
-        return out
-
-
-def _axes(angle: float) -> Array:
-    if angle == 0.0:
-        return np.eye(2)
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    return np.array([(c, -s), (s, c)])
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Face:
-    """A wall to stand against, in the search's frame."""
-
-    name: str  # "living wall 2"
-    room: str
-    start: Point
-    end: Point
-    length: float
-    inward: Point
-    spans: tuple[tuple[float, float, str], ...]  # openings: from, to, kind
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Way:
-    """A door, balcony door or passage out of the space or within it."""
-
-    id: str
-    name: str
-    to: str
-    line: tuple[Point, Point]  # its clear width
-    centre: Point
-    inward: Point
-    clear: float
-    need: float  # kept free before it
-    out: bool  # it leads out of the space
-    kitchen: bool
-    entrance: bool
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Pane:
-    """A window, or the glass of a balcony door."""
-
-    id: str
-    name: str
-    left: Point
-    right: Point
-    centre: Point
-    inward: Point
-    width: float
-    sill: float
-    head: float
-    view: bool
-    climbed: bool  # a child could fall: opening, over a drop or an unknown one
-    window: bool
-    visible: bool = True
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Need:
-    """A way that has to stay open, and how wide."""
-
-    id: str
-    name: str
-    start: Place
-    end: Place
-    start_at: BaseGeometry | None  # where it starts, for the grid
-    end_at: BaseGeometry | None
-    width: float  # [m] that is required here
-    asked: float  # [m] that was asked for
-    piece: str = ""  # the placement that it leads to
-
-    @property
-    def level(self) -> float:
-        """The width that the grid looks at: down to a decimetre, so that levels are few. [m]"""
-        return math.floor(self.width * 10.0 + 1e-9) / 10.0
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Grid:
-    """Cells of 5 cm over the floor, centred on it."""
-
-    x0: float  # centre of the first cell
-    y0: float
-    cols: int
-    rows: int
-    inside: Bools  # rows × cols
-
-    @property
-    def size(self) -> int:
-        """Number of cells."""
-        return self.rows * self.cols
-
-    @functools.cached_property
-    def centres(self) -> Array:
-        """Centres of all cells, row by row."""
-        x = self.x0 + CELL * np.arange(self.cols)
-        y = self.y0 + CELL * np.arange(self.rows)
-        return np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1).reshape(-1, 2)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -212,7 +107,7 @@ class Ground:
     @functools.cached_property
     def open_floor(self) -> BaseGeometry:
         """The floor less what is built in; zones lie within it."""
-        left = self.floor.buffer(1e-6, join_style="mitre")
+        left: BaseGeometry = self.floor.buffer(1e-6, join_style="mitre")
         if self.solid_fixed:
             left = left.difference(shapely.union_all(list(self.solid_fixed)).buffer(-1e-6))
         shapely.prepare(left)
@@ -221,7 +116,7 @@ class Ground:
     @functools.cached_property
     def stand(self) -> BaseGeometry:
         """Floor on which a body may stand."""
-        left = self.region.buffer(1e-6, join_style="mitre")
+        left: BaseGeometry = self.region.buffer(1e-6, join_style="mitre")
         taken = [*self.solid, *self.barred]
         if taken:
             left = left.difference(shapely.union_all(taken).buffer(-1e-6))
@@ -276,59 +171,6 @@ def _space_of(home: Home, name: str, rules: Mapping[str, float]) -> tuple[Space,
         allowed=", ".join(dict.fromkeys(known)),
         mend=f"write {near!r}" if near else "name a room, or rooms joined by +",
     )
-
-
-def floor_for(
-    ground: Ground | None,
-    placed: Mapping[str, Placed],
-    *,
-    space: Space | None = None,
-    home: Home | None = None,
-    rules: Mapping[str, float] | None = None,
-) -> Floor:
-    """The floor of the space with pieces on it, for exact routes.
-
-    Walls that lie nearly in one line are named as one, so that an outline of
-    thousands of corners stays quick.
-
-    Parameters
-    ----------
-    ground : Ground or None
-        The space; None while it is being made ready.
-    placed : mapping of str to Placed
-        Pieces in the home's frame.
-    space, home, rules : optional
-        Given where there is no ground yet.
-
-    Returns
-    -------
-    Floor
-        For `designkit.plan.routes.widest`.
-    """
-    if ground is not None:
-        space, home, rules = ground.space, ground.home, ground.rules
-    assert space is not None
-    assert home is not None
-    doors: dict[str, tuple[Point, Point]] = {}
-    for at in space.openings:
-        if at.opening.kind != "window" and not _within(at, space):
-            doors.setdefault(at.id, (at.clear_left, at.clear_right))
-    walls: list[tuple[str, BaseGeometry]] = [
-        (f"{run.room} wall {run.walls[0]}", LineString([run.start, run.end]))
-        for room in space.rooms
-        for run in wall_runs(room, home.rooms[room])
-    ]
-    return prepare(
-        space.polygon,
-        obstacles=obstacles(space, placed, overrides=rules),
-        doors=list(doors.items()),
-        walls=walls,
-    )
-
-
-def _within(at: OpeningAt, space: Space) -> bool:
-    """A passage between two rooms of the space."""
-    return at.opening.kind == "passage" and {at.room, at.to} <= set(space.rooms)
 
 
 def _turned(faces: Sequence[tuple[Point, Point]]) -> float:
@@ -389,9 +231,10 @@ def ground_of(
     floor = local.shape(found.polygon)
     assert isinstance(floor, Polygon)
     outlines = {room: _polygon(local.shape(found.outlines[room])) for room in found.rooms}
-    region = shapely.union_all([outlines[room] for room in rooms])
+    region: BaseGeometry = shapely.union_all([outlines[room] for room in rooms])
     if len(rooms) > 1:
         region = floor
+    assert isinstance(region, Polygon | MultiPolygon)
     ways, panes = _openings(home, found, local, rules)
     columns = tuple(_polygon(local.shape(c.polygon)) for c in found.columns)
     services, clear = _services(found, local, rules)
@@ -413,7 +256,7 @@ def ground_of(
     solid = (*columns, *services, *leaves)
     grid = _grid(floor)
     minor = value("plan.route.minor", rules)
-    needs, more = _needs(home, found, local, ways, fixed or {}, free, rules)
+    needs, more = needs_of(home, found, local, ways, fixed or {}, free, rules)
     said += more
     if not ways:
         said.append("No door is drawn: ways through the room are not looked at.")
@@ -456,24 +299,6 @@ def ground_of(
         said=tuple(said),
         seeds=_seeds(grid, needs, ways),
     )
-
-
-def levels_of(needs: Sequence[Need], minor: float) -> tuple[float, ...]:
-    """The widths that the grid looks at, rising.
-
-    Parameters
-    ----------
-    needs : sequence of Need
-        Ways that have to stay open.
-    minor : float
-        Width of the way to a piece. [m]
-
-    Returns
-    -------
-    tuple of float
-        [m]
-    """
-    return tuple(sorted({*(need.level for need in needs if need.width > 1e-6), minor}))
 
 
 def _polygon(shape: BaseGeometry) -> Polygon:
@@ -519,7 +344,7 @@ def _openings(
     ways: list[Way] = []
     panes: list[Pane] = []
     front = value("plan.clear.door_front_width", rules)
-    outs = [at for at in space.openings if at.opening.kind != "window" and not _within(at, space)]
+    outs = [at for at in space.openings if at.opening.kind != "window" and not within(at, space)]
     entry = next((at.id for at in outs if at.to in ("stair", "outside", "lift", "landing")), "")
     if not entry:
         entry = next((at.id for at in outs if at.opening.kind != "balcony"), "")
@@ -546,7 +371,7 @@ def _openings(
                     inward=inward,
                     clear=at.clear,
                     need=min(front, at.clear),
-                    out=not _within(at, space),
+                    out=not within(at, space),
                     kitchen="kitchen" in f"{at.to} {to} {use}".lower(),
                     entrance=at.id == entry and not at.far,
                 )
@@ -605,7 +430,7 @@ def _grid(floor: Polygon) -> Grid:
     left, low = cx - CELL * (half_x - 0.5), cy - CELL * (half_y - 0.5)
     x, y = np.meshgrid(left + CELL * np.arange(cols), low + CELL * np.arange(rows))
     shapely.prepare(floor)
-    inside = shapely.contains_xy(floor, x, y)
+    inside = np.asarray(shapely.contains_xy(floor, x, y))
     return Grid(x0=left, y0=low, cols=cols, rows=rows, inside=inside)
 
 
@@ -674,148 +499,3 @@ def _seeds(
                 reach = SEED if isinstance(shape, LineString) else need.width / 2 + SEED
                 out[f"{word} {need.id}"] = _near_cells(grid, shape, reach)
     return out
-
-
-# --- ways that are needed -----------------------------------------------------
-
-
-def _place(
-    home: Home, space: Space, name: str, fixed: Mapping[str, Placed], free: Sequence[str]
-) -> tuple[str, Place] | None:
-    """What a word of a wish stands for: its kind and the exact place."""
-    for at in space.openings:
-        if at.id == name:
-            return _opening_place(at, space)
-    if name in fixed:
-        return ("piece", name)
-    if name in free:
-        return ("free", name)
-    if name in home.rooms:
-        if name not in space.rooms:
-            for at in space.openings:
-                if at.to == name and at.opening.kind != "window":
-                    return _opening_place(at, space)
-            return None
-        for at in space.openings:
-            if at.opening.kind == "passage" and name in (at.room, at.to) and _within(at, space):
-                return _opening_place(at, space)
-        return ("area", space.outlines[name])
-    for at in space.openings:
-        if at.to == name and at.opening.kind != "window":
-            return _opening_place(at, space)
-    return None
-
-
-def _opening_place(at: OpeningAt, space: Space) -> tuple[str, Place]:
-    if _within(at, space):
-        return ("area", at.strip)
-    return ("door", at.id)
-
-
-def _needs(
-    home: Home,
-    space: Space,
-    local: Frame,
-    ways: Sequence[Way],
-    fixed: Mapping[str, Placed],
-    free: Sequence[str],
-    rules: Mapping[str, float],
-) -> tuple[tuple[Need, ...], list[str]]:
-    """Ways of the brief, then from the entrance to each other way out."""
-    step_free = home.rule_set == "step-free"
-    main = value("plan.route.step_free" if step_free else "plan.route.main", rules)
-    wanted: list[tuple[str, str, Place, str, Place, float]] = []
-    said: list[str] = []
-    for id, wish in home.brief.wishes.items():
-        if wish.kind != "route":
-            continue
-        a = _place(home, space, wish.start, fixed, free)
-        b = _place(home, space, wish.end, fixed, free)
-        if a is None or b is None:
-            continue
-        name = f"{_called(home, wish.start)} to {_called(home, wish.end)}"
-        if a[0] == "free":
-            a, b = b, a
-        if a[0] == "free":
-            said.append(f"The way {name} joins two pieces that are placed; it is not looked at.")
-            continue
-        wanted.append((id, name, a[1], b[0], b[1], wish.at_least or main))
-    outs = [way for way in ways if way.out]
-    start = next((way for way in outs if way.entrance), None)
-    if start is not None:
-        for way in outs:
-            if way.id != start.id and not any(
-                {a, b} == {start.id, way.id} for _, _, a, _, b, _ in wanted if isinstance(b, str)
-            ):
-                wanted.append(
-                    (f"{start.id} to {way.id}", f"{start.name} to {way.name}", start.id, "door",
-                     way.id, main)
-                )  # fmt: skip
-    needs = []
-    bare: Floor | None = None
-    for id, name, a_place, kind, b_place, asked in wanted:
-        width = asked
-        if kind != "free":
-            if bare is None:
-                bare = floor_for(None, fixed, space=space, home=home, rules=rules)
-            route = widest(bare, start=a_place, end=b_place, overrides=rules)
-            width = min(asked, route.width)
-            if width < asked - 1e-6:
-                said.append(_narrow(name, asked, width, route.between, home))
-        needs.append(
-            Need(
-                id=id,
-                name=name,
-                start=a_place,
-                end=b_place,
-                start_at=_shape_at(space, local, a_place, fixed),
-                end_at=None if kind == "free" else _shape_at(space, local, b_place, fixed),
-                width=width,
-                asked=asked,
-                piece=str(b_place) if kind == "free" else "",
-            )
-        )
-    return tuple(needs), said
-
-
-def _narrow(name: str, asked: float, width: float, between: Sequence[str], home: Home) -> str:
-    if width <= 1e-6:
-        return f"There is no way {name} even in the room without the pieces."
-    what = ""
-    if between:
-        names = [_called(home, id) for id in dict.fromkeys(between)]
-        what = f" at the {names[0]}" if len(names) == 1 else f" between {' and '.join(names)}"
-    return (
-        f"The way {name} is asked to be {asked:.2f} m wide and is {width:.2f} m{what} before "
-        f"any piece stands; it is kept at {width:.2f} m."
-    )
-
-
-def _called(home: Home, name: str) -> str:
-    if name in home.openings:
-        return home.openings[name].name or name
-    if name in home.rooms:
-        return home.rooms[name].name
-    if name in home.pieces:
-        return home.pieces[name].name
-    return name
-
-
-def _shape_at(
-    space: Space, local: Frame, place: Place, fixed: Mapping[str, Placed]
-) -> BaseGeometry | None:
-    if isinstance(place, str):
-        for at in space.openings:
-            if at.id == place:
-                return local.shape(LineString([at.clear_left, at.clear_right]))
-        if place in fixed:
-            return local.shape(fixed[place].footprint)
-        return None
-    if isinstance(place, BaseGeometry):
-        return local.shape(place)
-    return local.shape(shapely.Point(place))
-
-
-def front_of(way: Way, depth: float) -> Polygon | None:
-    """Floor kept free before a way, in the search's frame."""
-    return frame(way.centre, way.inward, way.clear, 0.001, depth)

@@ -166,6 +166,8 @@ def branch_fast(
     Found
         The same as `search.branch` gives.
     """
+    from designkit.plan.layouts.search import MORE
+
     found, n, width = start, sums.n, sums.width
     cells = flow.start.shape[1]
     ground = flow.ground
@@ -185,9 +187,10 @@ def branch_fast(
         top[:] = found.places
     best = found.score if has else DEAD
     scratch = np.zeros(width, np.int64)
-    bodies = {name: _flat(flow.bodies, name) for name in ("x", "y", "cos", "sin", "half_x", "half_y", "round")}  # fmt: skip
+    names = ("x", "y", "cos", "sin", "half_x", "half_y")
+    bodies = {name: _flat(flow.bodies, name) for name in (*names, "round")}
     sides = [_stacked(rooms, len(poses)) for rooms, poses in zip(flow.rooms, flow.tables.poses)]
-    rooms = {name: _flat(sides, name) for name in ("x", "y", "cos", "sin", "half_x", "half_y")}
+    rooms = {name: _flat(sides, name) for name in names}
     room_n = np.array([len(r) for r in flow.rooms], dtype=np.int64)
     room_variant = np.full((n, max(1, int(room_n.max(initial=0)))), -1, np.int64)
     absent = np.zeros((n, width), np.bool_)
@@ -224,7 +227,8 @@ def branch_fast(
     advance = _loops().advance
     used = 0
     while True:
-        budget = min(nodes, (used // 256 + 1) * 256)
+        limit = nodes if state[2] else MORE * nodes
+        budget = min(limit, (used // 256 + 1) * 256)
         code = advance(
             n, counts, width, rows, row_at, sums.later, sums.spare, values, places,
             bounds, total_of, at, score, chosen, blocked, state, top, budget, *args,
@@ -233,7 +237,7 @@ def branch_fast(
         if code == 0:
             break
         if code == 2:
-            if used >= nodes or clock.over():
+            if used >= limit or clock.over():
                 break
             continue
         found.leaves += 1

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 import numpy.typing as npt
-import scipy.sparse
-import scipy.sparse.csgraph
+import scipy.sparse  # type: ignore[import-untyped]
+import scipy.sparse.csgraph  # type: ignore[import-untyped]
 import shapely
 
 from designkit.plan.layouts.ground import CELL, Ground, Need
@@ -17,7 +17,6 @@ from designkit.plan.space import obstacles
 __all__ = ["bare_length", "length_on_grid"]
 
 Bytes = npt.NDArray[np.bool_]
-COARSE = 2  # cells taken together
 
 
 def _length(ground: Ground, need: Need, blocked: Bytes) -> float | None:

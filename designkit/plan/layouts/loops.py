@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+numba: Any
 try:
     import numba
 except ImportError:  # the extra is not installed
@@ -189,7 +190,10 @@ def clear(x, y, cx, cy, c, s, hx, hy, disc, reach):
 
 
 @_njit
-def children(n, d, counts, width, values, score, floor, rows, row_at, later, spare, places, bounds, scratch, never, dead):  # fmt: skip
+def children(
+    n, d, counts, width, values, score, floor, rows, row_at, later, spare, places, bounds, scratch,
+    never, dead,
+):  # fmt: skip
     """As `search.children`; returns how many there are."""
     count = counts[d]
     if d == n - 1:
@@ -396,8 +400,10 @@ def advance(
             for q in range(width):
                 values[d + 1, other, q] = max(values[d, other, q] + rows[start + q], never)
         score[d + 1] = gained
-        found = children(n, d + 1, counts, width, values[d + 1], gained, state[3], rows, row_at,
-                         later, spare, places[d + 1], bounds[d + 1], scratch, never, dead)  # fmt: skip
+        found = children(
+            n, d + 1, counts, width, values[d + 1], gained, state[3], rows, row_at, later, spare,
+            places[d + 1], bounds[d + 1], scratch, never, dead,
+        )  # fmt: skip
         if found:
             total_of[d + 1] = found
             at[d + 1] = 0

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-import shapely
 
 from designkit.model import Layout
 from designkit.plan.layouts.ground import Ground
@@ -96,10 +95,6 @@ class Progress:
     best: Layout | None
 
 
-def _single(poses: Poses, p: int) -> Poses:
-    return poses.take(np.array([p]))
-
-
 def scores_of(
     things: list[Thing], places: list[Poses], ground: Ground, whole: Whole
 ) -> tuple[tuple[Score, ...], float, float, float]:
@@ -124,13 +119,13 @@ def scores_of(
     """
     sums: dict[str, float] = {}
     for thing, place in zip(things, places):
-        for term, values in place_terms(thing, ground, place).items():
-            sums[term] = sums.get(term, 0.0) + float(values[0])
+        for name, values in place_terms(thing, ground, place).items():
+            sums[name] = sums.get(name, 0.0) + float(values[0])
     for i in range(len(things)):
         for j in range(i + 1, len(things)):
             pair = pair_terms(things[i], places[i], things[j], places[j], ground, things=things)
-            for term, grid in pair.items():
-                sums[term] = sums.get(term, 0.0) + float(grid[0, 0])
+            for name, grid in pair.items():
+                sums[name] = sums.get(name, 0.0) + float(grid[0, 0])
     more, circle = _whole_terms(things, places, ground, whole)
     weights = weights_of(ground)
     scores = []
@@ -175,17 +170,12 @@ def _whole_terms(
             seen.append(1.0 - min(1.0, 2.0 * sum(view.hidden_by.values())))
     if seen:
         out["seen"] = float(np.mean(seen))
-    spare, bends = [], []
+    spare = []
     for need in ground.needs:
         if need.id not in whole.routes:
             continue
         route = whole.routes[need.id]
         spare.append(min(1.0, (route.width - need.width) / 0.3))
-        if route.ends is not None:
-            direct = float(
-                np.hypot(route.ends[1][0] - route.ends[0][0], route.ends[1][1] - route.ends[0][1])
-            )
-            bends.append(direct)
     if spare:
         out["route_width"] = 2 * float(np.min(spare)) - 1
     detours = _detours(ground, whole)
@@ -255,8 +245,3 @@ def work_of(things: list[Thing], places: list[Poses], ground: Ground) -> tuple[f
 def in_points(score: int) -> float:
     """A score of the tables in points."""
     return score / UNIT
-
-
-def covers(ground: Ground, x: float, y: float) -> bool:
-    """Whether a point of the search's frame is on the floor of the named rooms."""
-    return bool(shapely.contains_xy(ground.region, x, y))

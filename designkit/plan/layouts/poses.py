@@ -148,15 +148,16 @@ def _along(face: Face, width: float, step: float) -> list[float]:
 def _from_walls(thing: Thing, ground: Ground, step: float) -> Raw:
     w, d, _ = thing.size
     raw: Raw = []
-    turns = (0.0,)
+    turns: tuple[float, ...] = (0.0,)
     if thing.role in ("dining", "divider"):
         turns = (0.0, 90.0)
-    if thing.role == "desk":
+    elif thing.role == "desk":
         turns = (0.0, 180.0, 90.0, -90.0)
     for number, face in enumerate(ground.faces):
         if face.length < 0.25:
             continue
-        u = ((face.end[0] - face.start[0]) / face.length, (face.end[1] - face.start[1]) / face.length)  # fmt: skip
+        (ax, ay), (bx, by) = face.start, face.end
+        u = ((bx - ax) / face.length, (by - ay) / face.length)
         base = _toward(face.inward)
         for turn in turns:
             wide, deep = (w, d) if turn % 180.0 == 0.0 else (d, w)
@@ -695,7 +696,7 @@ def _joined(one: Poses, two: Poses) -> Poses:
 def _known(thing: Thing, ground: Ground, things: Sequence[Thing]) -> None:
     """Every relation names something that is there."""
     ids = [t.id for t in things]
-    openings = [at.id for at in (*ground.panes, *ground.ways)]
+    openings = [*(pane.id for pane in ground.panes), *(way.id for way in ground.ways)]
     columns = [c.id for c in ground.space.columns]
     for relation in thing.relations:
         known = {

@@ -7,12 +7,13 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
-import shapely
 
-from designkit.errors import InputError, LookupFailed, nearest
+from designkit.errors import InputError
 from designkit.model import Home, Layout, Placement
 from designkit.plan.layouts import explain, kernels
+from designkit.plan.layouts.asked import Job
 from designkit.plan.layouts.diverse import hubs_of, unlike
+from designkit.plan.layouts.dressing import dressed
 from designkit.plan.layouts.failing import why_none
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, ground_of
@@ -32,14 +33,10 @@ from designkit.plan.layouts.search import Clock, Found, Sums, solve
 from designkit.plan.layouts.shapes import Poses
 from designkit.plan.layouts.tables import Tables, tables_of
 from designkit.plan.layouts.terms import TERMS
-from designkit.plan.layouts.things import HUBS, Relation, Thing, role_of, things_of
-from designkit.plan.pieces import kind_of
-from designkit.plan.place import place
-from designkit.plan.space import space_at, spaces
+from designkit.plan.layouts.things import HUBS, Relation, Thing, things_of
 
 __all__ = ["poses_for", "propose"]
 
-MOST_PIECES = 14
 NODES = 20_000  # of the exact search, an option
 BELONGS: Mapping[str, tuple[str, ...]] = {
     "low table": ("sofa", "armchair"),
@@ -140,7 +137,7 @@ def propose(
             "fast", given=True, allowed="numba installed", mend="install the extra fast"
         )
     use_fast = kernels.available() if fast is None else fast
-    job = _Job(home, pieces, space, locked, relations, optional)
+    job = Job(home, pieces, space, locked, relations, optional)
     clock = Clock(seconds, stop)
     report = _Reporter(progress, clock)
     report(0.0, "Making the room ready.")
@@ -256,155 +253,6 @@ class _Reporter:
             self(*self.state)
 
 
-# --- what is asked --------------------------------------------------------------
-
-
-class _Job:
-    """The pieces of a call: which are placed, which stay, which are left out and why."""
-
-    def __init__(
-        self,
-        home: Home,
-        pieces: Sequence[str] | Mapping[str, str],
-        space: str,
-        locked: Sequence[str] | Mapping[str, Placement],
-        relations: Sequence[Relation],
-        optional: Sequence[str],
-    ) -> None:
-        self.home = home
-        self.said: list[str] = []
-        self.left_out: dict[str, str] = {}
-        self.current = home.layouts.get(home.layout)
-        if self.current is None and home.layouts:
-            self.current = next(iter(home.layouts.values()))
-        self.locked = self._locked(locked)
-        named = self._named(pieces)
-        self._elsewhere(space, named)
-        self.pieces: dict[str, str] = {}
-        self.rugs: dict[str, str] = {}
-        self.on: dict[str, str] = {}
-        chairs = {
-            home.pieces[item].chairs.piece  # type: ignore[union-attr]
-            for item in named.values()
-            if home.pieces[item].chairs is not None
-        }
-        for id, item in named.items():
-            if id in self.locked:
-                continue
-            self._sort(id, item, chairs)
-        if not self.pieces:
-            raise InputError(
-                "pieces",
-                given=", ".join(named) or "none",
-                allowed="one piece or more that stands on the floor",
-                mend="name a sofa, a bed, a table …",
-            )
-        if len(self.pieces) > MOST_PIECES:
-            raise InputError(
-                "pieces",
-                given=len(self.pieces),
-                allowed=f"at most {MOST_PIECES} that are placed at once",
-                mend="lock what has its place already, or lay out room by room",
-            )
-        self.fixed = {
-            id: place(id, home.pieces[p.item or id], p, overrides=home.rules)
-            for id, p in self.locked.items()
-        }
-
-    def _item(self, id: str, what: str) -> str:
-        home = self.home
-        if id in home.pieces:
-            return id
-        if self.current is not None and id in self.current.pieces:
-            item = self.current.pieces[id].item or id
-            if item in home.pieces:
-                return item
-        known = [*home.pieces, *(self.current.pieces if self.current else ())]
-        near = nearest(id, known)
-        raise LookupFailed(
-            what,
-            given=id,
-            allowed=", ".join(dict.fromkeys(known)) or "none",
-            mend=f"write {near!r}" if near else "use one of these",
-        )
-
-    def _named(self, pieces: Sequence[str] | Mapping[str, str]) -> dict[str, str]:
-        if isinstance(pieces, str):
-            raise InputError("pieces", given=pieces, allowed="a list of ids", mend=f"[{pieces!r}]")
-        if isinstance(pieces, Mapping):
-            return {id: self._item(item, f"piece of {id}") for id, item in pieces.items()}
-        out: dict[str, str] = {}
-        wanted = list(pieces)
-        for name in wanted:
-            item = self._item(name, "piece")
-            if wanted.count(name) > 1:
-                number = 1
-                while f"{name}_{number}" in out or f"{name}_{number}" in self.locked:
-                    number += 1
-                out[f"{name}_{number}"] = item
-            else:
-                out[name] = item
-        return out
-
-    def _locked(self, locked: Sequence[str] | Mapping[str, Placement]) -> dict[str, Placement]:
-        if isinstance(locked, Mapping):
-            for id, placement in locked.items():
-                self._item(placement.item or id, f"piece of {id}")
-            return {
-                id: dataclasses.replace(p, item=self._item(p.item or id, id))
-                for id, p in locked.items()
-            }
-        out: dict[str, Placement] = {}
-        for id in locked:
-            if self.current is None or id not in self.current.pieces:
-                known = list(self.current.pieces) if self.current else []
-                near = nearest(id, known)
-                raise LookupFailed(
-                    "locked piece",
-                    given=id,
-                    allowed=", ".join(known) or "none stands in a layout",
-                    mend=f"write {near!r}" if near else "give its placement",
-                )
-            p = self.current.pieces[id]
-            out[id] = dataclasses.replace(p, item=p.item or id)
-        return out
-
-    def _elsewhere(self, space: str, named: Mapping[str, str]) -> None:
-        """Pieces of the current layout in other rooms of the same space stay."""
-        if self.current is None or space not in self.home.rooms:
-            return
-        every = spaces(self.home, overrides=self.home.rules)
-        whole = space_at(every, (0.0, 0.0), room=space)
-        for id, p in self.current.pieces.items():
-            if id in named or id in self.locked or (p.item or id) not in self.home.pieces:
-                continue
-            room = p.room or next(
-                (r for r, o in whole.outlines.items() if o.contains(_point(p.at))), ""
-            )
-            if room and room != space and room in whole.rooms and not p.on:
-                self.locked[id] = dataclasses.replace(p, item=p.item or id)
-
-    def _sort(self, id: str, item: str, chairs: set[str]) -> None:
-        piece = self.home.pieces[item]
-        kind = kind_of(piece)
-        if kind.form == "rug":
-            self.rugs[id] = item
-        elif piece.mount == "on" or kind.mount == "on":
-            self.on[id] = item
-        elif kind.mount != "floor" or piece.mount in ("wall", "ceiling"):
-            self.left_out[id] = "it hangs; only what stands on the floor is laid out"
-        elif role_of(piece) is None:
-            self.left_out[id] = f"a {piece.kind} is not laid out by the search"
-        elif item in chairs and kind.form in ("chair", "stool"):
-            self.left_out[id] = "it stands at its table"
-        else:
-            self.pieces[id] = item
-
-
-def _point(at: tuple[float, float]) -> shapely.Point:
-    return shapely.Point(at)
-
-
 # --- places ---------------------------------------------------------------------
 
 
@@ -436,7 +284,7 @@ def poses_for(
         if thing.alike in done and thing.alike >= 0:
             out.append(done[thing.alike])
             continue
-        hosts = []
+        hosts: list[tuple[Thing, Poses]] = []
         for number, other in enumerate(things[: len(out)]):
             if other.role not in BELONGS.get(thing.role, ()) or other.alike == thing.alike >= 0:
                 continue
@@ -518,7 +366,7 @@ def _rounds(
 
 
 def _options(
-    job: _Job,
+    job: Job,
     tables: Tables,
     rounds: Sequence[Found],
     exact: Exact,
@@ -543,7 +391,7 @@ def _options(
         metres, work = work_of(things, spots, ground)
         standing = {t.id for t in things}
         missing = tuple(t.piece.name for t in tables.things if t.id not in standing)
-        layout = _dressed(job, ground, things, spots, whole.layout)
+        layout = dressed(job, ground, things, spots, whole.layout)
         option = Option(
             layout=dataclasses.replace(layout, name=explain.name_of(things, spots, ground)),
             scores=scores,
@@ -610,7 +458,8 @@ def _certificate(options: Sequence[Option], ended: str, count: int, clock: Clock
     elif ended == "nodes":
         text += " More may be there: the search ended at its number of nodes."
     elif ended in ("time", "stopped"):
-        text += f" More may be there: the search was ended by {'the clock' if ended == 'time' else 'the reader'}."
+        by = "the clock" if ended == "time" else "the reader"
+        text += f" More may be there: the search was ended by {by}."
     return text
 
 
@@ -649,92 +498,3 @@ def _smaller(thing: Thing) -> str:
     return (
         f"Leave out the {thing.piece.name}, or take one that is smaller than {w:.2f} × {d:.2f} m."
     )
-
-
-def _dressed(
-    job: _Job, ground: Ground, things: Sequence[Thing], spots: Sequence[Poses], layout: Layout
-) -> Layout:
-    """Rugs under what is placed, screens on their cabinets, lamps and drapery as they were."""
-    pieces = {id: p for id, p in layout.pieces.items()}
-    for id, item in job.rugs.items():
-        rug = _rug(job.home, ground, things, spots, item, id)
-        if rug is not None:
-            pieces[id] = rug
-    for id, item in job.on.items():
-        host = next((t for t in things if t.role == "screen"), None)
-        if job.home.pieces[item].kind == "screen" and host is not None:
-            p = pieces[host.id]
-            pieces[id] = Placement(at=p.at, rotation=p.rotation, item=item if item != id else "",
-                                   on=host.id)  # fmt: skip
-        else:
-            job.left_out.setdefault(id, "nothing that it stands on is laid out")
-    lamps = {}
-    drapes = {}
-    if job.current is not None:
-        drapes = dict(job.current.drapes)
-        for id, lamp in job.current.lamps.items():
-            if lamp.on in pieces or (lamp.service and not lamp.on):
-                over = lamp.over if lamp.over in pieces else ""
-                base = lamp.base if over == lamp.over else None
-                lamps[id] = dataclasses.replace(lamp, over=over, base=base)
-    return Layout(name=layout.name, pieces=pieces, lamps=lamps, drapes=drapes)
-
-
-def _rug(
-    home: Home,
-    ground: Ground,
-    things: Sequence[Thing],
-    spots: Sequence[Poses],
-    item: str,
-    id: str,
-) -> Placement | None:
-    """A rug lies before the sofa under the low table, else under the bed or the table."""
-    ranked = sorted(
-        range(len(things)),
-        key=lambda k: (
-            ("sofa", "bed", "dining", "desk").index(things[k].role)
-            if things[k].role in ("sofa", "bed", "dining", "desk")
-            else 9,
-            k,
-        ),
-    )
-    k = ranked[0]
-    thing, spot = things[k], spots[k]
-    c, s = float(spot.cos[0]), float(spot.sin[0])
-    x, y = float(spot.x[0]), float(spot.y[0])
-    w, d, _ = home.pieces[item].size
-    turn = float(spot.turn[0])
-    if thing.role == "sofa":
-        # Its near edge lies a little under the sofa.
-        off = thing.size[1] / 2 + d / 2 - 0.25
-        x, y = x + s * off, y - c * off
-    elif thing.role == "bed":
-        off = thing.size[1] * 0.2
-        x, y = x + s * off, y - c * off
-    spot_of = _on_floor(ground, x, y, c, s, w, d)
-    if spot_of is None:
-        return None
-    ((hx, hy),) = ground.frame.outward(np.array([spot_of]))
-    return Placement(
-        at=(round(float(hx), 4), round(float(hy), 4)),
-        rotation=round((turn + ground.frame.angle) % 360.0, 4) % 360.0,
-        item="" if item == id else item,
-    )
-
-
-def _on_floor(
-    ground: Ground, x: float, y: float, c: float, s: float, w: float, d: float
-) -> tuple[float, float] | None:
-    """The nearest place to which a rug is moved so that it lies on the floor as a whole."""
-    floor = ground.open_floor
-    steps = sorted(
-        ((0.1 * a, 0.1 * b) for a in range(-12, 13) for b in range(-12, 13)),
-        key=lambda step: (round(step[0] ** 2 + step[1] ** 2, 6), step),
-    )
-    half = np.array([(-w / 2, -d / 2), (w / 2, -d / 2), (w / 2, d / 2), (-w / 2, d / 2)])
-    turn = np.array([(c, -s), (s, c)])
-    for a, b in steps:
-        at = np.array([x, y]) + turn @ np.array([a, b])
-        if floor.covers(shapely.Polygon(half @ turn.T + at)):
-            return (float(at[0]), float(at[1]))
-    return None

@@ -61,7 +61,7 @@ def _gap_behind(thing: Thing, ground: Ground, poses: Poses) -> Array:
     rays = shapely.linestrings(np.stack([a, b], axis=1))
     hit = shapely.intersection(rays, ground.floor.boundary)
     away = shapely.distance(hit, shapely.points(a))
-    return np.where(np.isnan(away), 3.0, away)
+    return np.asarray(np.where(np.isnan(away), 3.0, away))
 
 
 # --- one place -------------------------------------------------------------------
@@ -164,7 +164,7 @@ def _view(thing: Thing, ground: Ground, poses: Poses) -> Array:
         total += seen.mean(axis=1) * size
         most = max(most, size) if not wished or pane.id in wished else most
     # As much as the best window alone is enough.
-    return worth * (2 * np.clip(total / max(most, 1e-9), 0.0, 1.0) - 1.0)
+    return np.asarray(worth * (2 * np.clip(total / max(most, 1e-9), 0.0, 1.0) - 1.0))
 
 
 def _before(pane: Pane, x: Array, y: Array, half: Array | float, depth: float) -> Array:
@@ -316,7 +316,7 @@ def _glare(ground: Ground, poses: Poses) -> Array:
     for pane in ground.panes:
         pts = _points(pane, 3)
         off = off_ahead(poses, pts[:, 0], pts[:, 1]).min(axis=1)
-        away = np.hypot(poses.x - pane.centre[0], poses.y - pane.centre[1])
+        away: Array = np.hypot(poses.x - pane.centre[0], poses.y - pane.centre[1])
         mirrored = _ramp(off, 20.0, 60.0) * _ramp(away, 2.0, 9.0)
         x, y = _behind(poses, 0.0, 0.3)
         shine = _before(pane, x, y, 0.6, 1.0)
@@ -516,11 +516,10 @@ def _talk(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thi
     limit = g.value("plan.conversation.turn")
     distance = np.hypot(b.x[None, :] - a.x[:, None], b.y[None, :] - a.y[:, None])
     mine, yours = off_ahead(a, b.x, b.y), off_ahead(b, a.x, a.y).T
-    reach = np.where(
-        distance <= near,
-        _ramp(distance, 1.1, 0.6),
-        np.where(distance <= far, 1.0 - 0.5 * (distance - near) / (far - near), 0.5 * _ramp(distance, far, far + 1.5)),
-    )  # fmt: skip
+    holds = 1.0 - 0.5 * (distance - near) / (far - near)
+    beyond = 0.5 * _ramp(distance, far, far + 1.5)
+    reach = np.where(distance <= far, holds, beyond)
+    reach = np.where(distance <= near, _ramp(distance, 1.1, 0.6), reach)
     # A chair at the end of a sofa is turned less to its middle than to its near seat.
     ease = _ramp(np.maximum(mine, yours), limit + 10.0, 125.0) * _ramp(
         (mine + yours) / 2, limit, 110.0

@@ -27,6 +27,7 @@ Ints = npt.NDArray[np.int64]
 Bytes = npt.NDArray[np.uint8]
 DEAD = NEVER // 2
 SWEEPS = 16
+MORE = 20
 TRIES = 12  # moves that are tried in bettering a first layout
 
 Leaf = Callable[[tuple[int, ...]], bool]
@@ -90,6 +91,18 @@ class Found:
         if self.places is None or self.proven:
             return 0.0
         return max(0.0, (self.bound - self.score) / max(abs(self.score), 1))
+
+
+@dataclass(kw_only=True, eq=False)
+class _Frame:
+    """One depth of the search: the places that are left to try there."""
+
+    places: Ints
+    bounds: Ints
+    values: Ints
+    blocked: Bytes
+    score: int
+    next: int = 0
 
 
 class Sums:
@@ -387,6 +400,7 @@ def _move(tables: Tables, flow: Flow, leaf: Leaf, found: Found, which: tuple[int
                 worth += tables.pair[i, k][:, places[k]] if i < k else tables.pair[k, i][places[k]]
         sums.append(worth)
     rest = found.score
+    moves: list[tuple[tuple[int, ...], int]]
     if len(which) == 1:
         (i,) = which
         gain = sums[0] - sums[0][places[i]]
@@ -455,13 +469,13 @@ def branch(
     best = found.score if found.places is not None else DEAD
     top: tuple[int, ...] | None = found.places
     places, bounds = children(sums, 0, sums.own, 0, best)
-    stack = [[places, bounds, 0, sums.own, flow.start, 0]]
+    stack = [_Frame(places=places, bounds=bounds, values=sums.own, blocked=flow.start, score=0)]
     chosen: list[int] = []
     used = 0
     while stack:
         frame = stack[-1]
-        d = len(stack) - 1
-        places, bounds, k, values, blocked, score = frame
+        d, k = len(stack) - 1, frame.next
+        places, bounds, values = frame.places, frame.bounds, frame.values
         if k >= len(places):
             stack.pop()
             if chosen:
@@ -473,17 +487,20 @@ def branch(
             if chosen:
                 chosen.pop()
             continue
-        if used >= nodes or (used % 64 == 63 and clock.over()):
+        # Without a layout yet the search goes on longer.
+        if used >= (nodes if top is not None else MORE * nodes) or (
+            used % 64 == 63 and clock.over()
+        ):
             break
-        frame[2] = k + 1
+        frame.next = k + 1
         if bound == best and top is not None and (*chosen, p) > top[: d + 1]:
             continue  # at most equal, and with higher places
         used += 1
-        after = flow.child(blocked, chosen, d, p)
+        after = flow.child(frame.blocked, chosen, d, p)
         if after is None:
             continue
         found.deepest = max(found.deepest, d + 1)
-        total = score + int(values[d, p])
+        total = frame.score + int(values[d, p])
         if d == n - 1:
             found.leaves += 1
             whole = (*chosen, p)
@@ -506,10 +523,12 @@ def branch(
         more, their = children(sums, d + 1, following, total, best)
         if len(more):
             chosen.append(p)
-            stack.append([more, their, 0, following, after, total])
+            stack.append(
+                _Frame(places=more, bounds=their, values=following, blocked=after, score=total)
+            )
     found.nodes += used
     found.proven = not stack
-    open_bound = max((int(f[1][f[2]]) for f in stack if f[2] < len(f[0])), default=best)
+    open_bound = max((int(f.bounds[f.next]) for f in stack if f.next < len(f.places)), default=best)
     found.bound = max(best, open_bound) if stack else found.score
     return found
 

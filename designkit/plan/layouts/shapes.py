@@ -174,8 +174,7 @@ def outlines(shape: Shape, poses: Poses) -> npt.NDArray[np.object_]:
     c, s = one.cos[:, 0, None], one.sin[:, 0, None]
     x = one.x[:, 0, None] + c * ring[:, 0] - s * ring[:, 1]
     y = one.y[:, 0, None] + s * ring[:, 0] + c * ring[:, 1]
-    found: npt.NDArray[np.object_] = shapely.polygons(np.stack([x, y], axis=-1))
-    return found
+    return np.asarray(shapely.polygons(np.stack([x, y], axis=-1)), dtype=object)
 
 
 def clearance_below(one: Laid, place: int, k: int, x: Array, y: Array, reach: float) -> Bools:
