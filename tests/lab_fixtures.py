@@ -135,8 +135,10 @@ class Study:
         return self.page.locator(selector).first.inner_text()
 
 
-def open_study(browser: object, lab: Lab, name: str, *, width: int = 1280) -> Study:
-    page = browser.new_page(viewport={"width": width, "height": 3600})
+def open_study(
+    browser: object, lab: Lab, name: str, *, width: int = 1280, height: int = 3600
+) -> Study:
+    page = browser.new_page(viewport={"width": width, "height": height})
     study = Study(page=page, name=name)
     page.on("console", lambda m: study.errors.append(m.text) if m.type == "error" else None)
     page.on("pageerror", lambda e: study.errors.append(str(e)))
@@ -163,8 +165,8 @@ def open_study(browser: object, lab: Lab, name: str, *, width: int = 1280) -> St
 def study(browser: object, lab: Lab) -> Iterator[object]:
     opened: list[Study] = []
 
-    def start(name: str, *, width: int = 1280) -> Study:
-        opened.append(open_study(browser, lab, name, width=width))
+    def start(name: str, *, width: int = 1280, height: int = 3600) -> Study:
+        opened.append(open_study(browser, lab, name, width=width, height=height))
         return opened[-1]
 
     yield start

@@ -43,7 +43,7 @@ WATCH = """() => {
 def test_key_press_to_picture(
     study: Callable[..., Any], report: Callable[..., None], name: str
 ) -> None:
-    opened = study(name)
+    opened = study(name, height=1000)  # a laptop's window
     page = opened.page
     page.evaluate("() => document.querySelectorAll('.dk-more').forEach(n => { n.open = true; })")
     if name == "layout-options":

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from designkit.plan.layouts.options import Option, Progress, Proposals, Score
     from designkit.plan.layouts.proposing import propose
+    from designkit.plan.layouts.rating import Rating, rate
     from designkit.plan.layouts.terms import TERMS, Term
     from designkit.plan.layouts.things import Relation
 
@@ -14,11 +15,13 @@ _WHERE = {
     "Option": "options",
     "Progress": "options",
     "Proposals": "options",
+    "Rating": "rating",
     "Relation": "things",
     "Score": "options",
     "TERMS": "terms",
     "Term": "terms",
     "propose": "proposing",
+    "rate": "rating",
 }
 
 __all__ = [
@@ -26,10 +29,12 @@ __all__ = [
     "Option",
     "Progress",
     "Proposals",
+    "Rating",
     "Relation",
     "Score",
     "Term",
     "propose",
+    "rate",
 ]
 
 

@@ -96,7 +96,7 @@ def _poses(raw: Raw) -> Poses:
     )
 
 
-def place_at(ground: Ground, placement: Placement) -> Poses:
+def place_at(ground: Ground, placement: Placement, *, depth: float = 0.0) -> Poses:
     """A placement of the home as the one place of a piece.
 
     Parameters
@@ -105,6 +105,8 @@ def place_at(ground: Ground, placement: Placement) -> Poses:
         The space.
     placement : Placement
         In the home's frame.
+    depth : float, optional
+        Of the piece, to tell the wall at its back; 0: no wall is told. [m]
 
     Returns
     -------
@@ -112,7 +114,17 @@ def place_at(ground: Ground, placement: Placement) -> Poses:
         Of length 1.
     """
     ((x, y),) = ground.frame.inward(np.array([placement.at], dtype=float))
-    return _poses([(float(x), float(y), placement.rotation - ground.frame.angle, -1)])
+    turn = placement.rotation - ground.frame.angle
+    wall = -1
+    for number, face in enumerate(ground.faces if depth else ()):
+        off = (turn - _toward(face.inward) + 180.0) % 360.0 - 180.0
+        u = np.array(face.end) - np.array(face.start)
+        rel = np.array([x, y]) - np.array(face.start)
+        t = float(rel @ u) / face.length
+        gap = float(rel @ np.array(face.inward)) - depth / 2
+        if abs(off) < 3.0 and -0.02 <= gap <= 0.12 and 0.0 <= t <= face.length:
+            wall = number
+    return _poses([(float(x), float(y), turn, wall)])
 
 
 def _toward(inward: tuple[float, float]) -> float:
@@ -622,7 +634,7 @@ def poses_of(
         A relation of this kind cannot be looked at.
     """
     if thing.locked is not None:
-        return place_at(ground, thing.locked)
+        return place_at(ground, thing.locked, depth=thing.size[1])
     _known(thing, ground, things)
     first: list[Raw] = []
     for host, places in hosts:

@@ -132,7 +132,7 @@ def _to_panes(panes: Sequence[Pane], poses: Poses) -> Array:
     every = [
         np.hypot(poses.x - p.centre[0], poses.y - p.centre[1]) - p.width / 2 * 0.5 for p in panes
     ]
-    return np.maximum(np.min(every, axis=0), 0.0)
+    return np.asarray(np.maximum(np.min(every, axis=0), 0.0))
 
 
 def _view(thing: Thing, ground: Ground, poses: Poses) -> Array:
@@ -373,7 +373,7 @@ def _first_sight(thing: Thing, ground: Ground, poses: Poses) -> Array:
             panes = [p for p in ground.panes if p.view] or list(ground.panes)
             for pane in panes[:2]:
                 line = shapely.LineString([way.centre, pane.centre])
-                away = shapely.distance(line, shapely.points(poses.x, poses.y))
+                away = np.asarray(shapely.distance(line, shapely.points(poses.x, poses.y)))
                 fault = np.maximum(fault, _ramp(away - radius, 0.0, 0.4))
     return -fault
 
