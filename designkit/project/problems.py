@@ -44,7 +44,7 @@ class Problem:
         return f"{text}; to mend: {self.mend}" if self.mend else text
 
 
-class ProjectErrors(FileFormatError):  # noqa: N818 - it carries many
+class ProjectErrors(FileFormatError):  # it carries many
     """Everything that is wrong in a project folder, at once.
 
     Parameters

@@ -6,10 +6,12 @@ import dataclasses
 from pathlib import Path
 
 import pytest
+from shapely.geometry import Polygon
 
 from designkit import analyses, project
 from designkit.errors import LookupFailed
 from designkit.model import Edit, Home, Layout, Opening, Piece, Placement, Room
+from designkit.plan.place import place_home
 
 DATA = Path(__file__).parents[2] / "data"
 
@@ -132,3 +134,33 @@ def test_scheme_by_view_is_a_share(harbour: project.Opened) -> None:
     assert total == pytest.approx(1.0, abs=1e-9)
     with pytest.raises(LookupFailed, match="sofa"):
         analyses.scheme(harbour.project, viewpoint="sofaa")
+
+
+def test_a_proposal_keeps_the_pieces_and_stands_free(harbour: project.Opened) -> None:
+    home = harbour.project.home
+    proposed, found = analyses.proposals(home, layout="a", count=1, seconds=6)
+    assert found.certificate
+    (one,) = proposed
+    assert set(one.layout.pieces) == set(home.layouts["a"].pieces)
+    for id in ("hall_bench", "hall_mirror", "low_cabinet"):  # what stands in the hall stays
+        assert one.layout.pieces[id].at == home.layouts["a"].pieces[id].at
+    placed = place_home(home, one.layout)
+    room = Polygon(home.rooms["living"].outline)
+    solid = {
+        id: thing
+        for id, thing in placed.items()
+        if thing.top > 0.05 and thing.piece.kind != "mirror"
+    }
+    for id, thing in solid.items():
+        if thing.room in ("", "living") and room.intersects(thing.footprint):
+            assert thing.footprint.difference(room).area < 1e-4, id
+    names = sorted(solid)
+    for i, a in enumerate(names):
+        for b in names[i + 1 :]:
+            if solid[a].host == b or solid[b].host == a or solid[a].on == b or solid[b].on == a:
+                continue
+            for p in solid[a].parts:
+                for q in solid[b].parts:
+                    if p.base < q.top - 1e-6 and q.base < p.top - 1e-6:
+                        assert p.footprint.intersection(q.footprint).area < 1e-4, (a, b)
+    assert one.says.count(".") >= 1

@@ -200,7 +200,8 @@ def _called(ground: Ground, placed: Mapping[str, Placed], id: str) -> str:
     if " wall " in id:
         return "the wall"
     if id in home.openings:
-        return f"the {home.openings[id].name or id}"
+        plain = home.openings[id]
+        return f"the {plain.name or f'{plain.kind} to the {plain.to}'}"
     if id in home.pieces:
         return f"the {home.pieces[id].name}"
     if id in placed:

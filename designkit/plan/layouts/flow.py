@@ -62,6 +62,8 @@ class Flow:
             if entrance is not None
             else np.zeros(0, np.int64)
         )
+        if len(self.entry) and (self.start[self.minor][self.entry] != 0).all():
+            self.entry = np.zeros(0, np.int64)  # the building itself shuts the entrance
         self.checks: list[tuple[int, Ints, Ints]] = []
         for need in ground.needs:
             if need.width <= 1e-6 or need.start_at is None or need.end_at is None:

@@ -258,6 +258,13 @@ def ground_of(
     minor = value("plan.route.minor", rules)
     needs, more = needs_of(home, found, local, ways, fixed or {}, free, rules)
     said += more
+    entry = next((way for way in ways if way.entrance), None)
+    if entry is not None and entry.clear < minor - 1e-9:
+        said.append(
+            f"The {entry.name} is {entry.clear:.2f} m clear and a way to a piece is asked to be "
+            f"{minor:.2f} m wide; pieces are reached by ways of {entry.clear:.2f} m."
+        )
+        minor = entry.clear
     if not ways:
         said.append("No door is drawn: ways through the room are not looked at.")
     if not any(pane.window for pane in panes):

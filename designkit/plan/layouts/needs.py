@@ -60,11 +60,14 @@ def floor_for(
     for at in space.openings:
         if at.opening.kind != "window" and not within(at, space):
             doors.setdefault(at.id, (at.clear_left, at.clear_right))
-    walls: list[tuple[str, BaseGeometry]] = [
-        (f"{run.room} wall {run.walls[0]}", LineString([run.start, run.end]))
-        for room in space.rooms
-        for run in wall_runs(room, home.rooms[room])
-    ]
+    kept = {} if ground is None else ground.kept
+    if "walls" not in kept:
+        kept["walls"] = [
+            (f"{run.room} wall {run.walls[0]}", LineString([run.start, run.end]))
+            for room in space.rooms
+            for run in wall_runs(room, home.rooms[room])
+        ]
+    walls: list[tuple[str, BaseGeometry]] = kept["walls"]
     return prepare(
         space.polygon,
         obstacles=obstacles(space, placed, overrides=rules),
@@ -186,7 +189,7 @@ def needs_of(
         b = _place(home, space, wish.end, fixed, free)
         if a is None or b is None:
             continue
-        name = f"{_called(home, wish.start)} to {_called(home, wish.end)}"
+        name = f"from {_the(home, wish.start)} to {_the(home, wish.end)}"
         if a[0] == "free":
             a, b = b, a
         if a[0] == "free":
@@ -201,7 +204,7 @@ def needs_of(
                 {a, b} == {start.id, way.id} for _, _, a, _, b, _ in wanted if isinstance(b, str)
             ):
                 wanted.append(
-                    (f"{start.id} to {way.id}", f"{start.name} to {way.name}", start.id, "door",
+                    (f"{start.id} to {way.id}", f"from {_the(home, start.id)} to {_the(home, way.id)}", start.id, "door",
                      way.id, main)
                 )  # fmt: skip
     needs = []
@@ -236,21 +239,25 @@ def _narrow(name: str, asked: float, width: float, between: Sequence[str], home:
         return f"There is no way {name} even in the room without the pieces."
     what = ""
     if between:
-        names = [_called(home, id) for id in dict.fromkeys(between)]
-        what = f" at the {names[0]}" if len(names) == 1 else f" between {' and '.join(names)}"
+        names = ["the wall" if " wall " in id else _the(home, id) for id in dict.fromkeys(between)]
+        names = list(dict.fromkeys(names))
+        what = f" at {names[0]}" if len(names) == 1 else f" between {' and '.join(names)}"
     return (
         f"The way {name} is asked to be {asked:.2f} m wide and is {width:.2f} m{what} before "
         f"any piece stands; it is kept at {width:.2f} m."
     )
 
 
-def _called(home: Home, name: str) -> str:
+def _the(home: Home, name: str) -> str:
+    """A place within a sentence."""
     if name in home.openings:
-        return home.openings[name].name or name
+        plain = home.openings[name]
+        to = home.rooms[plain.to].name if plain.to in home.rooms else plain.to
+        return f"the {plain.name or f'{plain.kind} to the {to}'.strip()}"
     if name in home.rooms:
-        return home.rooms[name].name
+        return f"the {home.rooms[name].name}"
     if name in home.pieces:
-        return home.pieces[name].name
+        return f"the {home.pieces[name].name}"
     return name
 
 

@@ -182,9 +182,8 @@ def _from_walls(thing: Thing, ground: Ground, step: float) -> Raw:
                 gaps = (0.9,)
             elif thing.role == "sofa":
                 gaps = (GAP, 0.95)
-            elif face.length < wide:
-                # A short wall, or a step of a curved one: the ends stand off it.
-                gaps = (GAP, 0.06, 0.12, 0.2, 0.3)
+            if face.length < wide and gaps[0] == GAP:
+                gaps = (_gap_at(thing, ground, face, base + turn, deep), *gaps[1:])
             for gap in gaps:
                 off = gap + deep / 2
                 for t in _along(face, wide, step):
@@ -197,6 +196,24 @@ def _from_walls(thing: Thing, ground: Ground, step: float) -> Raw:
                         )
                     )
     return raw
+
+
+def _gap_at(thing: Thing, ground: Ground, face: Face, turn: float, deep: float) -> float:
+    """The least gap to a short wall, or a step of a curved one: the ends stand off it."""
+    gaps = (GAP, 0.06, 0.12, 0.2, 0.3)
+    mid = ((face.start[0] + face.end[0]) / 2, (face.start[1] + face.end[1]) / 2)
+    off = np.array(gaps) + deep / 2
+    trial = Poses(
+        x=mid[0] + face.inward[0] * off,
+        y=mid[1] + face.inward[1] * off,
+        turn=np.full(len(gaps), turn),
+        variant=np.zeros(len(gaps), np.int64),
+        wall=np.full(len(gaps), -1),
+    )
+    ok = np.ones(len(gaps), bool)
+    for shape in thing.body:
+        ok &= shapely.covers(ground.stand, outlines(shape, trial))
+    return gaps[int(np.argmax(ok))] if ok.any() else GAP
 
 
 def _corners(thing: Thing, ground: Ground) -> Raw:

@@ -280,13 +280,15 @@ def _desk(thing: Thing, ground: Ground, poses: Poses) -> Terms:
         for pane in windows:
             off = off_ahead(sitter, np.array([pane.centre[0]]), np.array([pane.centre[1]]))[:, 0]
             away = np.hypot(sitter.x - pane.centre[0], sitter.y - pane.centre[1])
-            side = np.where(off < 40.0, 0.4, np.where(off <= 115.0, 1.0, -0.6))
+            # Best from the side; straight ahead it dazzles, from behind one sits in the light.
+            side = 1.6 * _ramp(off, 110.0, 150.0) - 0.6
+            side = np.where(off < 40.0, 0.4, side)
             best = np.maximum(best, side * _ramp(away, 1.5, 4.5))
         out["desk_light"] = best
     door = ground.entrance
     if door is not None:
         off = off_ahead(sitter, np.array([door.centre[0]]), np.array([door.centre[1]]))[:, 0]
-        out["back_entrance"] = 1.0 - 2 * _ramp(off, 150.0, 80.0)
+        out["back_entrance"] = _ramp(off, 110.0, 165.0) - 0.5
     out["wall"] = np.where(poses.wall >= 0, 0.5, 0.0)
     return out
 
@@ -650,6 +652,7 @@ _PAIRS = {
     ("sofa", "lamp"): _beside,
     ("armchair", "lamp"): _beside,
     ("bed", "bedside table"): _bedside,
+    ("bed", "lamp"): _beside,
     ("bedside table", "bedside table"): _two_bedsides,
     ("desk", "desk chair"): _desk_chair,
     ("desk", "seat"): _stool_at,
