@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -19,12 +20,12 @@ from designkit.plan.openings import OpeningAt
 from designkit.plan.place import Placed
 from designkit.plan.routelines import SEGMENTS, RouteLine, route_line
 from designkit.plan.routes import Route, widest
-from designkit.plan.seating import SeatPair
+from designkit.plan.seating import ScreenView, SeatPair, screen_view
 from designkit.plan.sight import Occluder, View
 from designkit.plan.space import Space, free_floor, largest_clear_circle
 from designkit.units import in_sentence
 
-__all__ = ["LayoutResult", "RouteRow", "ViewRow", "layout"]
+__all__ = ["LayoutResult", "RouteRow", "ScreenRow", "ViewRow", "layout"]
 
 OUTSIDE = ("stair", "stair hall", "outside", "lift")  # an entrance leads there
 QUICK_SEGMENTS = 4  # chords a quarter of an arc of a line drawn while a control moves
@@ -57,6 +58,16 @@ class ViewRow:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class ScreenRow:
+    """How a seat sees a screen."""
+
+    piece: str
+    screen: str
+    view: ScreenView
+    finding: Finding
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class LayoutResult:
     """Everything that one layout says about itself."""
 
@@ -65,6 +76,7 @@ class LayoutResult:
     findings: tuple[Finding, ...]  # routes among them
     routes: tuple[RouteRow, ...]
     views: tuple[ViewRow, ...]
+    screens: tuple[ScreenRow, ...]
     talk: tuple[SeatPair, ...]
     seats: int  # outside the dining chairs
     diners: int
@@ -177,7 +189,9 @@ def layout(
     }
     routes = tuple(_routes(case, floors, quick=quick))
     views = tuple(_views(case, quick=quick))
+    screens = tuple(_screens(case))
     findings = [*findings_of(case), *(row.finding for row in routes)]
+    findings += [row.finding for row in screens]
     findings += [f for row in views if (f := _view_finding(case, row)) is not None]
     order: dict[str, int] = {
         name: i for i, name in enumerate(("law here", "safety", "tight", "inconvenient", "note"))
@@ -190,6 +204,7 @@ def layout(
         findings=tuple(findings),
         routes=routes,
         views=views,
+        screens=screens,
         talk=talk(case.placed, pieces=group, overrides=case.rules) if len(group) > 1 else (),
         seats=sum(len(case.placed[k].seats) for k in group),
         diners=sum(len(p.seats) for p in case.placed.values() if p.host),
@@ -507,6 +522,76 @@ def _views(case: Case, *, quick: bool) -> list[ViewRow]:
                     )
                 )
     return rows
+
+
+def _screens(case: Case) -> list[ScreenRow]:
+    """What the seats of the talking group see of each screen that they face."""
+    rows = []
+    for id, thing in case.placed.items():
+        if thing.piece.kind != "screen":
+            continue
+        space = case.space_of[id]
+        windows = [
+            (at.id, (at.left, at.right)) for at in space.openings if at.opening.kind == "window"
+        ]
+        for piece, seat_of in case.placed.items():
+            if seat_of.piece.kind not in SEATED or case.space_of[piece] is not space:
+                continue
+            sitter = seat_of.seats[len(seat_of.seats) // 2] if seat_of.seats else None
+            if sitter is None:
+                continue
+            way = math.radians(thing.rotation - 90.0)
+            before = (sitter.at[0] - thing.at[0]) * math.cos(way) + (
+                sitter.at[1] - thing.at[1]
+            ) * math.sin(way)
+            if before <= 0.1:
+                continue  # it looks at the screen's back
+            view = screen_view(
+                sitter.at,
+                centre=thing.at,
+                normal=thing.rotation - 90.0,
+                width=thing.piece.size[0],
+                height=thing.piece.size[2],
+                facing=sitter.facing,
+                windows=windows,
+                overrides=case.rules,
+            )
+            if view.turn is not None and view.turn > 90:
+                continue  # nobody watches over the shoulder
+            rows.append(
+                ScreenRow(
+                    piece=piece,
+                    screen=id,
+                    view=view,
+                    finding=_screen_finding(case, piece, id, view),
+                )
+            )
+    return rows
+
+
+def _screen_finding(case: Case, piece: str, screen: str, view: ScreenView) -> Finding:
+    """The angle that the picture fills, and what the screen mirrors."""
+    least = case.value("plan.screen.subtense")
+    mend = ""
+    if view.angle < least:
+        far = case.say(view.far_distance)
+        mend = f"Sit within {far} of it, or take a larger screen, if films matter."
+    bright = [id for id, share in view.glare.items() if share > 0.05]
+    if bright:
+        names = ", ".join(case.home.openings[id].name or id for id in bright)
+        mend = f"{mend} It mirrors the {names} by day: turn it, or draw the drapery.".strip()
+    return Finding(
+        what=f"{case.title(screen)} seen from the {case.name(piece).removeprefix('the ')}",
+        measured=view.angle,
+        required=least,
+        unit="°",
+        verdict=judge(view.angle, required=least),
+        severity="note",
+        rule=view.rule,
+        why=view.why,
+        mend=mend,
+        about=(piece, screen),
+    )
 
 
 def wish_view(home: Home, rows: tuple[ViewRow, ...], wish: Wish) -> list[ViewRow]:

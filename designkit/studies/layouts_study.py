@@ -231,6 +231,11 @@ class LayoutOptions(Study):
             far = max((pair.distance for pair in r.talk), default=None)
             talks.append("–" if far is None else in_sentence(far, units=said))
         rows.append(["farthest talk in the group", *talks])
+        angles = []
+        for r in results.values():
+            best = max((row.view.angle for row in r.screens), default=None)
+            angles.append("–" if best is None else f"{best:.0f}° across")
+        rows.append(["screen, from the best seat", *angles])
         counts = []
         for r in results.values():
             fails = sum(f.verdict == "fails" for f in r.findings)

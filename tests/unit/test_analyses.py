@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from pathlib import Path
 
 import pytest
@@ -164,3 +165,17 @@ def test_a_proposal_keeps_the_pieces_and_stands_free(harbour: project.Opened) ->
                     if p.base < q.top - 1e-6 and q.base < p.top - 1e-6:
                         assert p.footprint.intersection(q.footprint).area < 1e-4, (a, b)
     assert one.says.count(".") >= 1
+
+
+def test_a_screen_is_judged_from_the_seats_before_it(harbour: project.Opened) -> None:
+    with_screen = analyses.layout(harbour.project, layout="b")
+    assert {row.piece for row in with_screen.screens} >= {"sofa"}
+    row = next(r for r in with_screen.screens if r.piece == "sofa")
+    # The angle of the picture from the eye, by the cosine rule on the plan.
+    seat = with_screen.placed["sofa"].seats[1].at
+    (x, y), half = with_screen.placed["screen"].at, 1.23 / 2
+    left, right = math.dist(seat, (x - half, y)), math.dist(seat, (x + half, y))
+    angle = math.degrees(math.acos((left**2 + right**2 - 1.23**2) / (2 * left * right)))
+    assert row.view.angle == pytest.approx(angle, abs=1e-6)
+    assert (row.finding.verdict == "fails") == (angle < 30)
+    assert analyses.layout(harbour.project, layout="c").screens == ()

@@ -284,7 +284,7 @@ def test_bad_angles():
 # --- fuzz ---------------------------------------------------------------------
 
 
-def survives(data: bytes) -> None:
+def check_survives(data: bytes) -> None:
     """Either an intensity table with finite light, or FileFormatError; nothing else."""
     try:
         found = parse_photometry(data)
@@ -299,13 +299,13 @@ def survives(data: bytes) -> None:
 @settings(max_examples=200)
 @given(st.binary(max_size=400))
 def test_any_bytes(data: bytes):
-    survives(data)
+    check_survives(data)
 
 
 @settings(max_examples=200)
 @given(st.binary(max_size=200))
 def test_any_bytes_after_the_tilt_line(data: bytes):
-    survives(b"IESNA91\nTILT=NONE\n" + data)
+    check_survives(b"IESNA91\nTILT=NONE\n" + data)
 
 
 WORDS = st.sampled_from(
@@ -326,4 +326,4 @@ def test_a_good_file_with_words_changed(data: st.DataObject):
             words.insert(at, data.draw(WORDS))
         else:
             words[at] = data.draw(WORDS)
-    survives(" ".join(words).encode())
+    check_survives(" ".join(words).encode())

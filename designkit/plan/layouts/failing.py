@@ -3,47 +3,39 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+import itertools
+from collections.abc import Callable, Mapping, Sequence
 
-import numpy as np
-
-from designkit.model import Home
+from designkit.model import Piece
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, floor_for, levels_of, shut_cells
 from designkit.plan.layouts.leaf import Exact
 from designkit.plan.layouts.search import Clock, Found, solve
 from designkit.plan.layouts.tables import NEVER, Tables
-from designkit.plan.layouts.things import Thing
 from designkit.plan.place import Placed
 from designkit.plan.routes import widest
 
 __all__ = ["why_none"]
 
-TRIES = 400  # nodes a trial
+TRIES = 20  # nodes a trial once it has a layout; twenty times as many without one
+
+Again = Callable[[str, Piece], bool]
 
 
-def _short(clock: Clock) -> Clock:
-    """A clock of its own for trials: a second, and the same signal from outside."""
-    return Clock(1.0, clock.stop)
-
-
-def _less(tables: Tables, without: Sequence[int]) -> tuple[Tables, list[int]]:
+def _less(tables: Tables, without: Sequence[int]) -> Tables:
     keep = [i for i in range(len(tables.things)) if i not in without]
     number = {i: k for k, i in enumerate(keep)}
-    return (
-        dataclasses.replace(
-            tables,
-            things=tuple(tables.things[i] for i in keep),
-            poses=tuple(tables.poses[i] for i in keep),
-            own=tuple(tables.own[i] for i in keep),
-            pair={
-                (number[i], number[j]): t
-                for (i, j), t in tables.pair.items()
-                if i in number and j in number
-            },
-            parts=tuple(tables.parts[i] for i in keep),
-        ),
-        keep,
+    return dataclasses.replace(
+        tables,
+        things=tuple(tables.things[i] for i in keep),
+        poses=tuple(tables.poses[i] for i in keep),
+        own=tuple(tables.own[i] for i in keep),
+        pair={
+            (number[i], number[j]): t
+            for (i, j), t in tables.pair.items()
+            if i in number and j in number
+        },
+        parts=tuple(tables.parts[i] for i in keep),
     )
 
 
@@ -72,26 +64,23 @@ def _bare(tables: Tables, clock: Clock, flow: Flow) -> Found:
         def child(self, blocked, chosen, i, p):  # type: ignore[no-untyped-def]
             return blocked
 
-    return solve(tables, Open(), lambda _: True, nodes=2000, clock=clock, width=12)
+    return solve(tables, Open(), lambda _: True, nodes=100, clock=clock, width=12)
 
 
 def why_none(
-    home: Home,
     tables: Tables,
     flow: Flow,
     exact: Exact,
     ground: Ground,
     *,
     clock: Clock,
-    proven: bool,
+    again: Again,
     fast: bool,
 ) -> tuple[str, tuple[str, ...]]:
     """Why there is no layout, and what would help.
 
     Parameters
     ----------
-    home : Home
-        The home.
     tables : Tables
         What places and pairs are worth.
     flow : Flow
@@ -102,8 +91,8 @@ def why_none(
         The space.
     clock : Clock
         Its signal to stop is heeded.
-    proven : bool
-        Whether it is proven that nothing fits.
+    again : callable
+        Says whether all go in with one piece in another size.
     fast : bool
         Use compiled loops.
 
@@ -112,56 +101,51 @@ def why_none(
     tuple of str and tuple of str
         One or two sentences, and changes with which a layout was found.
     """
-    trial = _short(clock)
     loose = [i for i, t in enumerate(tables.things) if t.locked is None and not t.optional]
-    words = ""
-    for i in loose:
-        for j in loose:
-            if i < j and (tables.pair[i, j] <= NEVER // 2).all():
-                one, two = tables.things[i].piece.name, tables.things[j].piece.name
-                words = (
-                    f"The {one} and the {two} do not go in together: each of their "
-                    f"{tables.pair[i, j].size} pairs of places runs into the other."
-                )
-                break
-        if words:
-            break
-    bare = _bare(tables, trial, flow)
+    words = _clash(tables, loose)
+    bare = _bare(tables, clock, flow)
     if not words and bare.places is not None:
         words = _bottleneck(tables, bare.places, exact, ground)
     if not words:
         words = "The pieces do not all go in: wherever some stand, another has no place."
     changes: list[str] = []
     sizes = sorted(loose, key=lambda i: (tables.things[i].size[0] * tables.things[i].size[1], i))
-    for i in sizes:
-        if trial.over():
-            break
-        if len(loose) < 2:
-            break
-        less, _ = _less(tables, [i])
-        if _fits(less, ground, exact, trial, fast=fast):
-            changes.append(f"Leave out the {tables.things[i].piece.name}.")
-            if len(changes) >= 3:
-                break
-    narrower = _narrower(tables, ground, trial, fast=fast)
+    spare = [
+        i
+        for i in sizes
+        if len(loose) > 1
+        and not clock.over()
+        and _fits(_less(tables, [i]), ground, exact, clock, fast=fast)
+    ]
+    for i in spare[:2]:
+        smaller = _smaller(tables, i, ground, again, clock)
+        if smaller:
+            changes.append(smaller)
+    changes += [f"Leave out the {tables.things[i].piece.name}." for i in spare[:3]]
+    narrower = _narrower(tables, ground, clock, fast=fast)
     if narrower:
         changes.append(narrower)
-    if not changes and not trial.over():
-        for k, i in enumerate(sizes):
-            for j in sizes[k + 1 :]:
-                if trial.over() or len(loose) < 3:
-                    break
-                less, _ = _less(tables, [i, j])
-                if _fits(less, ground, exact, trial, fast=fast):
-                    a, b = tables.things[i].piece.name, tables.things[j].piece.name
-                    changes.append(f"Leave out the {a} and the {b}.")
-                    break
-            if changes:
+    if not changes and len(loose) > 2:
+        for i, j in itertools.combinations(sizes, 2):
+            if clock.over():
                 break
-    smaller = _smaller(tables, loose)
-    if smaller:
-        changes.append(smaller)
+            if _fits(_less(tables, [i, j]), ground, exact, clock, fast=fast):
+                a, b = tables.things[i].piece.name, tables.things[j].piece.name
+                changes.append(f"Leave out the {a} and the {b}.")
+                break
     return words, tuple(changes)
+
+
+def _clash(tables: Tables, loose: Sequence[int]) -> str:
+    """Two pieces of which no pair of places can be."""
+    for i, j in itertools.combinations(loose, 2):
+        if (tables.pair[i, j] <= NEVER // 2).all():
+            one, two = tables.things[i].piece.name, tables.things[j].piece.name
+            return (
+                f"The {one} and the {two} do not go in together: in each of their "
+                f"{tables.pair[i, j].size} pairs of places one stands in the other's way."
+            )
+    return ""
 
 
 def _bottleneck(tables: Tables, places: Sequence[int], exact: Exact, ground: Ground) -> str:
@@ -225,14 +209,17 @@ def _narrower(tables: Tables, ground: Ground, clock: Clock, *, fast: bool) -> st
     return ""
 
 
-def _smaller(tables: Tables, loose: Sequence[int]) -> str:
-    """The piece with the fewest places is the one to take smaller or to turn."""
-    if not loose:
-        return ""
-    few = min(loose, key=lambda i: (tables.count(i), i))
-    thing: Thing = tables.things[few]
-    turns = len(np.unique(np.round(tables.poses[few].turn, 1)))
-    words = f"Take a smaller {thing.piece.name}"
-    if turns <= 1 and not thing.symmetric:
-        words += ", or turn it"
-    return f"{words}: it has the fewest places, {tables.count(few)}."
+def _smaller(tables: Tables, i: int, ground: Ground, again: Again, clock: Clock) -> str:
+    """The least by which one piece is taken smaller so that all go in."""
+    thing = tables.things[i]
+    w, d, h = thing.size
+    for share in (0.1, 0.2, 0.3):
+        if clock.over():
+            break
+        size = (round(w * (1 - share), 2), d, h)
+        if thing.piece.shape == "circle":
+            size = (size[0], size[0], h)
+        piece = dataclasses.replace(thing.piece, size=size)
+        if thing.piece.parts is None and again(thing.item, piece):
+            return f"Take a {thing.piece.name} of {size[0]:.2f} m, {w - size[0]:.2f} m less."
+    return ""

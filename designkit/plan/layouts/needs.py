@@ -203,10 +203,8 @@ def needs_of(
             if way.id != start.id and not any(
                 {a, b} == {start.id, way.id} for _, _, a, _, b, _ in wanted if isinstance(b, str)
             ):
-                wanted.append(
-                    (f"{start.id} to {way.id}", f"from {_the(home, start.id)} to {_the(home, way.id)}", start.id, "door",
-                     way.id, main)
-                )  # fmt: skip
+                name = f"from {_the(home, start.id)} to {_the(home, way.id)}"
+                wanted.append((f"{start.id} to {way.id}", name, start.id, "door", way.id, main))
     needs = []
     bare: Floor | None = None
     for id, name, a_place, kind, b_place, asked in wanted:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 
 from designkit.errors import InputError
-from designkit.model import Home, Layout, Placement
+from designkit.model import Home, Layout, Piece, Placement
 from designkit.plan.layouts import explain, kernels
 from designkit.plan.layouts.asked import Job
 from designkit.plan.layouts.diverse import hubs_of, unlike
@@ -151,6 +151,8 @@ def propose(
         rules=ground.rules,
     )
     ready = time.perf_counter()
+    if ground.said:
+        report(0.05, " ".join(ground.said))
     poses, sifted = poses_for(things, ground, most=most)
     report(0.1, "Looking at places.")
     blocked = [
@@ -184,8 +186,13 @@ def propose(
     )  # fmt: skip
     searched = time.perf_counter()
     if not rounds:
+
+        def again(item: str, piece: Piece) -> bool:
+            other = dataclasses.replace(home, pieces={**home.pieces, item: piece})
+            return _one_fits(other, job, ground, optional, relations, clock, most, fast=use_fast)
+
         why, changes = why_none(
-            home, tables, flow, exact, ground, clock=clock, proven=ended == "no more", fast=use_fast
+            tables, flow, exact, ground, clock=clock, again=again, fast=use_fast
         )
         proof = (
             "No layout of this set of places is possible; this is proven."
@@ -304,6 +311,44 @@ def poses_for(
         if thing.alike >= 0:
             done[thing.alike] = found
     return out, sifted
+
+
+def _one_fits(
+    home: Home,
+    job: Job,
+    ground: Ground,
+    optional: Sequence[str],
+    relations: Sequence[Relation],
+    clock: Clock,
+    most: int,
+    *,
+    fast: bool,
+) -> bool:
+    """Whether there is a layout at all, in a short search."""
+    ground = dataclasses.replace(ground, home=home)
+    things = things_of(
+        home,
+        pieces=job.pieces,
+        locked=job.locked,
+        optional=optional,
+        relations=relations,
+        rules=ground.rules,
+    )
+    poses, _ = poses_for(things, ground, most=most)
+    if any(not len(found) and not thing.optional for thing, found in zip(things, poses)):
+        return False
+    tables = tables_of(things, poses, ground, fast=fast)
+    exact = Exact(ground)
+    found = solve(
+        tables,
+        Flow(tables, ground, fast=fast),
+        lambda places: exact.whole(tables, places).ok,
+        nodes=20,
+        clock=clock,
+        width=12,
+        fast=fast,
+    )
+    return found.places is not None
 
 
 # --- rounds ---------------------------------------------------------------------
