@@ -64,7 +64,9 @@ def layout_of(places: dict[str, list[float]]) -> Layout:
     return Layout(
         name="side",
         pieces={
-            id: Placement(at=(x, y), rotation=turn, item="" if id in PIECES else id[: id.rfind("_")])
+            id: Placement(
+                at=(x, y), rotation=turn, item="" if id in PIECES else id[: id.rfind("_")]
+            )
             for id, (x, y, turn) in places.items()
         },
     )

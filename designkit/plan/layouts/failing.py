@@ -110,9 +110,12 @@ def why_none(
         words = "The pieces do not all go in: wherever some stand, another has no place."
     changes: list[str] = []
     sizes = sorted(loose, key=lambda i: (tables.things[i].size[0] * tables.things[i].size[1], i))
+    # Of equal pieces one is enough.
+    kinds = [i for k, i in enumerate(sizes) if _alike(tables, i) not in
+             [_alike(tables, j) for j in sizes[:k]]]  # fmt: skip
     spare = [
         i
-        for i in sizes
+        for i in kinds
         if len(loose) > 1
         and not clock.over()
         and _fits(_less(tables, [i]), ground, exact, clock, fast=fast)
@@ -125,15 +128,39 @@ def why_none(
     narrower = _narrower(tables, ground, clock, fast=fast)
     if narrower:
         changes.append(narrower)
-    if not changes and len(loose) > 2:
-        for i, j in itertools.combinations(sizes, 2):
-            if clock.over():
-                break
-            if _fits(_less(tables, [i, j]), ground, exact, clock, fast=fast):
-                a, b = tables.things[i].piece.name, tables.things[j].piece.name
-                changes.append(f"Leave out the {a} and the {b}.")
-                break
+    if not changes:
+        changes += _several(tables, sizes, ground, exact, clock, fast=fast)
     return words, tuple(changes)
+
+
+def _alike(tables: Tables, i: int) -> int:
+    """A number that equal pieces share."""
+    alike = tables.things[i].alike
+    return alike if alike >= 0 else -1 - i
+
+
+def _several(
+    tables: Tables,
+    sizes: Sequence[int],
+    ground: Ground,
+    exact: Exact,
+    clock: Clock,
+    *,
+    fast: bool,
+) -> list[str]:
+    """The fewest of the smallest pieces without which the others go in."""
+    for count in range(2, len(sizes)):
+        if clock.over():
+            break
+        if _fits(_less(tables, sizes[:count]), ground, exact, clock, fast=fast):
+            names = [tables.things[i].piece.name for i in sizes[:count]]
+            told = [
+                f"the {name}" if names.count(name) == 1 else f"{names.count(name)} of the {name}s"
+                for name in dict.fromkeys(names)
+            ]
+            listed = told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+            return [f"Leave out {listed}."]
+    return []
 
 
 def _clash(tables: Tables, loose: Sequence[int]) -> str:

@@ -1,0 +1,104 @@
+"""How long proposals take: medians, and multiples of a calibration loop in the same process.
+
+Run with ``-m bench``; nothing is asserted about time. The numbers to reach are
+printed beside what was measured.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "unit"))
+
+from layouts_sample import every
+
+from designkit.plan.layouts import kernels, propose
+from designkit.plan.layouts.options import Progress
+
+pytestmark = pytest.mark.bench
+
+
+def calibration() -> float:
+    """Processor seconds of a fixed loop: sorting and adding in numpy and in Python."""
+    began = time.process_time()
+    values = np.random.default_rng(1).random(200_000)
+    for _ in range(10):
+        values = np.sort(values)[::-1] * 1.0000001
+    total = 0
+    for k in range(400_000):
+        total += k & 7
+    assert total
+    return time.process_time() - began
+
+
+def share(times: list[float], most: float) -> float:
+    return 100.0 * sum(t <= most for t in times) / len(times)
+
+
+def quantile(times: list[float], q: float) -> float:
+    return float(np.quantile(times, q))
+
+
+def measure(*, fast: bool, nodes: int, count: int) -> dict[str, tuple[float, float, int, object]]:
+    """Processor seconds to the first option and to all, by room."""
+    out = {}
+    for name, (where, space, pieces) in every().items():
+        first: list[float] = []
+        began = time.process_time()
+
+        def note(p: Progress, began: float = began, first: list[float] = first) -> None:
+            if p.best is not None and not first:
+                first.append(time.process_time() - began)
+
+        found = propose(
+            where, pieces=pieces, space=space, fast=fast, nodes=nodes, count=count, progress=note
+        )
+        took = time.process_time() - began
+        if found.options:
+            out[name] = (first[0], took, len(pieces), found)
+    return out
+
+
+@pytest.mark.parametrize("fast", [False, True])
+def test_first_and_five_options(fast: bool, capsys: pytest.CaptureFixture[str]) -> None:
+    if fast and not kernels.available():
+        pytest.skip("numba, the extra fast, is not installed")
+    measure(fast=fast, nodes=5, count=1)  # compiles
+    unit = calibration()
+    firsts = [row[0] for row in measure(fast=fast, nodes=50, count=1).values()]
+    fives = [row[1] for row in measure(fast=fast, nodes=300, count=5).values()]
+    engine = "numba" if fast else "numpy"
+    first, five = statistics.median(firsts), statistics.median(fives)
+    with capsys.disabled():
+        print(f"\n{engine}, {len(fives)} rooms, calibration loop {unit:.3f} s of processor")
+        print(f"  first option, median {first:.2f} s = {first / unit:.1f} loops")
+        print(
+            f"  five options, median {five:.2f} s = {five / unit:.1f} loops, "
+            f"p95 {quantile(fives, 0.95):.2f} s, most {max(fives):.2f} s"
+        )
+
+
+def test_proofs(capsys: pytest.CaptureFixture[str]) -> None:
+    if not kernels.available():
+        pytest.skip("numba, the extra fast, is not installed")
+    measure(fast=True, nodes=5, count=1)
+    rows = measure(fast=True, nodes=200_000, count=5)
+    with capsys.disabled():
+        print("\nnumba, five options each proven, processor seconds")
+        for low, high, limit in ((1, 7, 2.0), (8, 8, 5.0), (9, 14, 10.0)):
+            some = {n: r for n, r in rows.items() if low <= r[2] <= high}
+            if not some:
+                continue
+            times = [r[1] for r in some.values()]
+            proven = sum(all(o.proven for o in r[3].options) for r in some.values())  # type: ignore[attr-defined]
+            print(
+                f"  {low}-{high} pieces: {len(some)} rooms, all options proven in {proven}, "
+                f"within {limit:g} s in {share(times, limit):.0f} %, median "
+                f"{statistics.median(times):.2f} s, most {max(times):.2f} s"
+            )
