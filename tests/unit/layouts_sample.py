@@ -272,6 +272,53 @@ def synthetic() -> dict[str, tuple[Home, str, list[str]]]:
         ),
         [*LIVING, "armchair", *DINING, "bookcase", "plant"],
     )
+    eight = [*LIVING, "armchair", *DINING, "bookcase"]
+    add(
+        "open plan",
+        home(
+            rect(7.6, 4.6),
+            [door(3, 0.5), door(1, 0.5, to="kitchen"), window(2, 1.0, 2.4), window(2, 4.6, 2.0)],
+        ),
+        eight,
+    )
+    add(
+        "wide ell",
+        home(
+            [(0, 0), (7.0, 0), (7.0, 4.0), (3.6, 4.0), (3.6, 7.0), (0, 7.0)],
+            [door(4, 1.4), door(2, 0.5, to="kitchen"), window(0, 2.4, 2.5, view="garden")],
+        ),
+        eight,
+    )
+    add(
+        "leaning",
+        home(
+            [(0, 0), (7.4, 0.6), (7.0, 5.2), (-0.3, 4.8)],
+            [door(3, 0.6), door(1, 0.5, to="kitchen"), window(2, 2.0, 2.6)],
+        ),
+        eight,
+    )
+    add(
+        "nine in a tee",
+        home(
+            [(0, 3), (2.4, 3), (2.4, 0), (5.6, 0), (5.6, 3), (8, 3), (8, 7), (0, 7)],
+            [door(2, 1.1), door(4, 0.8, to="kitchen"), window(6, 2.0, 3.6)],
+        ),
+        [*eight, "lamp"],
+    )
+    add(
+        "ten in a hall",
+        home(
+            rect(9.0, 5.0),
+            [
+                door(3, 0.6),
+                door(1, 0.6, to="kitchen"),
+                door(2, 7.4, to="garden"),
+                window(0, 1.5, 2.4),
+                window(0, 5.2, 2.4),
+            ],
+        ),
+        [*eight, "side_table", "plant"],
+    )
     add(
         "child's window",
         home(

@@ -172,8 +172,7 @@ def branch_fast(
     cells = flow.start.shape[1]
     ground = flow.ground
     counts = np.array(sums.count, dtype=np.int64)
-    rows = np.concatenate([row.ravel() for row in sums.rows])
-    row_at = np.cumsum([0, *(row.size for row in sums.rows[:-1])]).astype(np.int64)
+    rows, row_at = sums.flat, sums.row_at
     values = np.full((n + 1, n, width), NEVER, np.int64)
     values[0] = sums.own
     places, bounds = np.zeros((n, width), np.int64), np.zeros((n, width), np.int64)
@@ -251,11 +250,7 @@ def branch_fast(
             if why is not None:
                 blame = why(whole)
                 sums.learn(blame, whole)
-                if blame.one >= 0 and blame.one != blame.two:
-                    i, j = blame.one, blame.two
-                    cell = (whole[i] * (n - i - 1) + j - i - 1) * width + whole[j]
-                    rows[row_at[i] + cell] = NEVER
-                elif blame.one >= 0:
+                if blame.one >= 0 and blame.one == blame.two:
                     values[0, blame.one, whole[blame.one]] = NEVER
                 state[0] = min(int(state[0]), blame.depth - 1)
     flow.floods += int(state[5])

@@ -17,7 +17,7 @@ from designkit.plan.layouts.ground import Ground, Way, floor_for, front_of
 from designkit.plan.layouts.poses import place_at
 from designkit.plan.layouts.shapes import Poses, outlines
 from designkit.plan.layouts.tables import Tables
-from designkit.plan.layouts.things import Shape, Thing
+from designkit.plan.layouts.things import Thing
 from designkit.plan.measure import NOISE
 from designkit.plan.place import Placed, place_all
 from designkit.plan.routes import Route, widest
@@ -89,6 +89,7 @@ class Exact:
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
         self._failed: dict[int, dict[tuple[tuple[int, int], ...], bool]] = {}
+        self._shapes: dict[tuple[str, Placement], tuple[list[Polygon], list[list[Polygon]]]] = {}
         self._kept: dict[tuple[tuple[str, Placement, int], ...], Whole] = {}
 
     def whole(self, tables: Tables, places: Sequence[int]) -> Whole:
@@ -207,11 +208,8 @@ class Exact:
         """
         ground = self.ground
         taken: list[Polygon] = []
-        spots: list[tuple[Thing, Poses, int]] = []
-        for thing, placement, variant in here:
-            spot = place_at(ground, placement)
-            spots.append((thing, spot, variant))
-            taken += [outlines(shape, spot)[0] for shape in thing.body]
+        for thing, placement, _ in here:
+            taken += self._drawn(thing, placement)[0]
         fails = self._doors(taken)
         if fails:
             return fails
@@ -224,16 +222,14 @@ class Exact:
                 worn[width] = [g for g in shapely.get_parts(left) if isinstance(g, Polygon)]
             return worn[width]
 
-        places = {thing.id: spot for thing, spot, _ in spots}
-        bodies = {thing.id: thing for thing, _, _ in spots}
+        bodies = {thing.id: (thing, placement) for thing, placement, _ in here}
         for need in ground.needs:
-            if need.width <= 1e-6 or (need.piece and need.piece not in places):
+            if need.width <= 1e-6 or (need.piece and need.piece not in bodies):
                 continue
             parts = floors(need.width)
             start, end = need.start_at, need.end_at
             if end is None:
-                thing = bodies[need.piece]
-                end = shapely.union_all([outlines(s, places[thing.id])[0] for s in thing.body])
+                end = shapely.union_all(self._drawn(*bodies[need.piece])[0])
             assert start is not None
             one, two = _at(start, parts, need.width), _at(end, parts, need.width)
             if not any(k in two for k in one):
@@ -245,19 +241,29 @@ class Exact:
         inside = _at(LineString(entrance.line), parts, ground.minor)
         if not inside:  # a door narrower than the least way: said with the needs
             return []
-        for thing, spot, variant in spots:
-            for room in thing.variants[variant]:
-                if room.reached and not self._used(room.shape, spot, parts, inside):
+        reach = ground.minor / 2 + 2 * FINE
+        for thing, placement, variant in here:
+            for area in self._drawn(thing, placement)[1][variant]:
+                # Whether a person who came in gets to a floor that is used.
+                if not any(shapely.dwithin(parts[k], area, reach) for k in inside):
                     return [thing.id]
         return []
 
-    def _used(
-        self, shape: Shape, spot: Poses, parts: Sequence[BaseGeometry], inside: Sequence[int]
-    ) -> bool:
-        """Whether a person who came in gets to a floor that is used."""
-        area = outlines(shape, spot)[0]
-        reach = self.ground.minor / 2 + 2 * FINE
-        return any(shapely.dwithin(parts[k], area, reach) for k in inside)
+    def _drawn(
+        self, thing: Thing, placement: Placement
+    ) -> tuple[list[Polygon], list[list[Polygon]]]:
+        """Bodies of a piece, and for each way of use the floors that are reached."""
+        key = (thing.id, placement)
+        if key not in self._shapes:
+            spot = place_at(self.ground, placement)
+            self._shapes[key] = (
+                [outlines(shape, spot)[0] for shape in thing.body],
+                [
+                    [outlines(room.shape, spot)[0] for room in rooms if room.reached]
+                    for rooms in thing.variants
+                ],
+            )
+        return self._shapes[key]
 
     def _doors(self, taken: Sequence[Polygon]) -> list[str]:
         """Doors before which all pieces together leave too little."""

@@ -205,18 +205,18 @@ def children(
                 k += 1
     else:
         rest = np.int64(0)
+        held = np.empty((n, width), np.int64)
         for other in range(d + 1, n):
             top = 4 * never
             for q in range(width):
                 top = max(top, values[other, q] + later[d, other, q])
+                held[other, q] = values[other, q] + later[d + 1, other, q]
             if top <= dead:
                 return 0
             rest += top
         k = 0
         for p in range(count):
             here = values[d, p] + later[d, d, p]
-            if values[d, p] <= dead and here <= dead:
-                continue
             quick = score + here + rest + spare[d]
             if here <= dead or quick < floor:
                 continue
@@ -226,7 +226,7 @@ def children(
                 top = 4 * never
                 start = row_at[d] + (p * (n - d - 1) + (other - d - 1)) * width
                 for q in range(width):
-                    top = max(top, values[other, q] + rows[start + q] + later[d + 1, other, q])
+                    top = max(top, held[other, q] + rows[start + q])
                 if top <= dead:
                     alive = False
                     break

@@ -403,7 +403,7 @@ def _rounds(
         if clock.over():
             return rounds, clock.why
         current = unlike(current, [_spots(tables, found.places)], apart=apart)
-        sums = sums.barred(current, *hubs_of(current))
+        sums.bar(current, *hubs_of(current))
     return rounds, "count"
 
 
@@ -470,17 +470,18 @@ def _options(
 
 def _proof(found: Found, pair_points: float) -> str:
     whole = sum(term.of == "whole" for term in TERMS)
+    moved = ""
+    if abs(pair_points - in_points(found.score)) > 0.005:
+        moved = f", then moved within 20 cm to {pair_points:.2f}"
+    rest = f"{moved}; the shown order adds {whole} terms that are not in the proof."
     if found.proven:
         return (
-            "Best score of places and pairs on this set of places"
-            + f" ({in_points(found.score):.2f} points), then moved within 20 cm to "
-            f"{pair_points:.2f}; the shown order adds {whole} terms that are not in the proof."
+            "Best score of places and pairs on this set of places "
+            f"({in_points(found.score):.2f} points){rest}"
         )
     return (
         f"Not proven best: {in_points(found.score):.2f} points, and no layout of this set of "
-        f"places has more than {in_points(found.bound):.2f} (gap {100 * found.gap:.1f} %); moved "
-        f"within 20 cm to {pair_points:.2f}; the shown order adds {whole} terms that are not in "
-        "the proof."
+        f"places has more than {in_points(found.bound):.2f} (gap {100 * found.gap:.1f} %){rest}"
     )
 
 

@@ -163,7 +163,8 @@ def _view(thing: Thing, ground: Ground, poses: Poses) -> Array:
         size = pane.width * (pane.head - pane.sill) * (2.0 if pane.id in wished else 1.0)
         total += seen.mean(axis=1) * size
         most = max(most, size) if not wished or pane.id in wished else most
-    # As much as the best window alone is enough.
+    # As much as the best window alone is enough; what the brief asks for counts twice.
+    worth *= 2.0 if wished else 1.0
     return np.asarray(worth * (2 * np.clip(total / max(most, 1e-9), 0.0, 1.0) - 1.0))
 
 

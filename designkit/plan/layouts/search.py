@@ -9,7 +9,6 @@ machine. Adding a piece only takes floor away, so a closed way prunes exactly.
 
 from __future__ import annotations
 
-import copy
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -27,7 +26,8 @@ Ints = npt.NDArray[np.int64]
 Bytes = npt.NDArray[np.uint8]
 DEAD = NEVER // 2
 SWEEPS = 16
-MORE = 20
+MORE = 20  # times as many nodes while there is no layout yet
+LOOK = 48  # places that the beam looks at for each state
 TRIES = 12  # moves that are tried in bettering a first layout
 
 Leaf = Callable[[tuple[int, ...]], bool]
@@ -131,12 +131,17 @@ class Sums:
         self.own = np.full((n, self.width), NEVER, np.int64)
         for i in range(n):
             self.own[i, : self.count[i]] = np.maximum(tables.own[i], NEVER)
+        # All pair tables behind one another, so that compiled loops take them as they are.
+        sizes = [self.count[i] * (n - i - 1) * self.width for i in range(n)]
+        self.row_at = np.cumsum([0, *sizes[:-1]]).astype(np.int64) if n else np.zeros(0, np.int64)
+        self.flat = np.empty(sum(sizes), np.int64)
         self.rows: list[Ints] = []
-        self.learned: list[tuple[int, int, int, int]] = []
         for i in range(n):
-            row = np.full((self.count[i], n - i - 1, self.width), NEVER, np.int64)
+            part = self.flat[self.row_at[i] : self.row_at[i] + sizes[i]]
+            row = part.reshape(self.count[i], n - i - 1, self.width)
             for j in range(i + 1, n):
                 row[:, j - i - 1, : self.count[j]] = tables.pair[i, j]
+                row[:, j - i - 1, self.count[j] :] = NEVER
             self.rows.append(row)
         # later[d][k]: shares of piece k in the others open at depth d; spare[d]: the rests.
         self.later = np.zeros((n + 1, n, self.width), np.int64)
@@ -179,28 +184,18 @@ class Sums:
             self.own[i, places[i]] = NEVER
         else:
             self.rows[i][places[i], j - i - 1, places[j]] = NEVER
-        self.learned.append((i, places[i], j, places[j]))
 
-    def barred(self, tables: Tables, i: int, j: int) -> Sums:
-        """The same for tables in which more pairs of two pieces are forbidden.
+    def bar(self, tables: Tables, i: int, j: int) -> None:
+        """Forbid more pairs of two pieces, as tables do in which they are forbidden.
 
         The shares stay: they bound what is less as well.
         """
-        out = copy.copy(self)
         if i == j:
-            out.own = self.own.copy()
-            out.own[i, : self.count[i]] = np.maximum(tables.own[i], NEVER)
-            for a, p, b, _ in self.learned:
-                if a == b == i:
-                    out.own[i, p] = NEVER
+            worth = self.own[i, : self.count[i]]
+            np.minimum(worth, np.maximum(tables.own[i], NEVER), out=worth)
         else:
-            row = self.rows[i].copy()
-            row[:, j - i - 1, : self.count[j]] = tables.pair[i, j]
-            for a, p, b, q in self.learned:
-                if (a, b) == (i, j):
-                    row[p, j - i - 1, q] = NEVER
-            out.rows = [*self.rows[:i], row, *self.rows[i + 1 :]]
-        return out
+            row = self.rows[i][:, j - i - 1, : self.count[j]]
+            np.minimum(row, tables.pair[i, j], out=row)
 
 
 def _half(table: Ints, own: Ints) -> Ints:
@@ -234,7 +229,9 @@ def _rest(table: Ints, mine: Ints, yours: Ints) -> int:
     return max(int(left.max()), NEVER)
 
 
-def children(sums: Sums, d: int, values: Ints, score: int, floor: int) -> tuple[Ints, Ints]:
+def children(
+    sums: Sums, d: int, values: Ints, score: int, floor: int, *, most: int | None = None
+) -> tuple[Ints, Ints]:
     """Places of piece `d` with the bound of each, best first, those above a floor.
 
     Parameters
@@ -249,6 +246,8 @@ def children(sums: Sums, d: int, values: Ints, score: int, floor: int) -> tuple[
         Score of what stands.
     floor : int
         Bounds below it are left out.
+    most : int, optional
+        Only so many are looked at, by a cheaper bound.
 
     Returns
     -------
@@ -268,13 +267,15 @@ def children(sums: Sums, d: int, values: Ints, score: int, floor: int) -> tuple[
         here = mine + sums.later[d, d, : sums.count[d]]
         quick = score + here + int(rest.sum()) + int(sums.spare[d])
         some = np.flatnonzero((here > DEAD) & (quick >= floor))
+        if most is not None and len(some) > most:
+            some = np.sort(some[np.argsort(-quick[some], kind="stable")[:most]])
         if not len(some):
             return some, some
         after = values[None, d + 1 :] + sums.rows[d][some]
         after += sums.later[d + 1, d + 1 :][None]
-        most = after.max(axis=2)
-        alive = (most > DEAD).all(axis=1)
-        bound_some = score + mine[some] + most.sum(axis=1) + int(sums.spare[d + 1])
+        tops: Ints = after.max(axis=2)
+        alive = (tops > DEAD).all(axis=1)
+        bound_some = score + mine[some] + tops.sum(axis=1) + int(sums.spare[d + 1])
         bound_some = np.minimum(bound_some, quick[some])
         alive &= bound_some >= floor
         keep = some[alive]
@@ -313,8 +314,9 @@ def beam(tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, *, width: int, cloc
     for d in range(sums.n):
         options: list[tuple[int, int, int]] = []
         for s, (score, _, values, _) in enumerate(states):
-            places, bounds = children(sums, d, values, score, DEAD)
-            most = len(places) if d == 0 or len(states) == 1 else 8
+            wide = len(states) == 1
+            places, bounds = children(sums, d, values, score, DEAD, most=None if wide else LOOK)
+            most = len(places) if wide else 8
             options += [(-int(b), s, int(p)) for p, b in zip(places[:most], bounds[:most])]
         options.sort()
         kept: list[tuple[int, tuple[int, ...], Ints, Bytes]] = []
