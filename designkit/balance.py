@@ -68,7 +68,7 @@ class Contribution:
 
     item: str
     owners: tuple[str, ...]
-    share: float  # of everything that was counted
+    share: float  # of everything that was counted [1]
     weight: float
     finishes: tuple[str, ...]
 
@@ -79,7 +79,7 @@ class Sensitivity:
 
     limit: str  # in words
     at: float
-    share: float
+    share: float  # [1]
     of: str  # class
 
 
@@ -95,7 +95,7 @@ class Balance:
     high: Mapping[str, float]
     contributions: Mapping[str, tuple[Contribution, ...]]  # class -> largest first
     unknown: tuple[Contribution, ...]  # weight whose finish is not given
-    unknown_share: float  # of counted and unknown together
+    unknown_share: float  # of counted and unknown together [1]
     left_out: tuple[tuple[str, float], ...]  # what was not counted, and why
     reflecting: tuple[Contribution, ...]  # gloss and mirror: depends on what they reflect
     sheens: Mapping[str, float]  # sheen -> share
@@ -140,7 +140,7 @@ class Swap:
     """One or two finishes changed, and the share that follows."""
 
     changes: tuple[Change, ...]
-    share: float
+    share: float  # [1]
     weight: float  # that changes its finish
     inside: bool  # the band is met
     why: str
@@ -151,7 +151,7 @@ class Gap:
     """How far a share is from a band, and what would close the distance."""
 
     of: str
-    share: float
+    share: float  # [1]
     band: tuple[float, float]
     weight: float  # that has to come into the class (+) or leave it (−)
     swaps: tuple[Swap, ...]

@@ -92,7 +92,7 @@ class Column:
     at: Point  # centre
     size: tuple[Length, Length]  # x, y before rotation; equal for a round one
     shape: Literal["rectangle", "circle"] = "rectangle"
-    rotation: float = 0.0
+    rotation: float = 0.0  # [°]
     finish: str = ""  # "": as the walls
 
 
@@ -123,18 +123,18 @@ class Opening:
     room: str
     wall: int
     offset: Length  # from outline[wall], along the wall as written
-    width: Length  # structural opening
-    head: Length
-    sill: Length = 0.0
+    width: Length  # structural opening [m]
+    head: Length  # [m]
+    sill: Length = 0.0  # [m]
     kind: Literal["door", "window", "balcony", "passage"]
     name: str = ""
     to: str = ""  # room id, "outside", "balcony", "stair" …
     hinge: Literal["left", "right"] | None = None
     swing: Literal["in", "out", "slide", "none"] = "none"
-    clear_width: Length | None = None  # None: width less frames, by rule
+    clear_width: Length | None = None  # None: width less frames, by rule [m]
     leaf: Literal["fixed", "sliding", "hung", "inward", "outward", "tilt-turn"] = "fixed"
     leaves: int = 1
-    thickness: Length = 0.2  # of the wall it stands in
+    thickness: Length = 0.2  # of the wall it stands in [m]
     view: str = ""  # what one sees; "" nothing worth seeing
     frame: str = ""  # finish id
     transmittance: float = 0.8  # of the glass, visible
@@ -160,9 +160,9 @@ class Service:
         "detector",
     ]
     at: Point
-    height: Length = 0.0  # of its centre (of its underside for a radiator)
+    height: Length = 0.0  # of its centre (of its underside for a radiator) [m]
     size: tuple[Length, Length, Length] | None = None  # width, depth, height
-    rotation: float = 0.0
+    rotation: float = 0.0  # [°]
     clear: tuple[Length, Length] | None = None  # width, depth kept clear in front
     circuit: str = ""
     weight_limit: Mass | None = None  # [kg] marked on the box
@@ -175,9 +175,9 @@ class Circuit:
     """An electrical circuit as found; a licensed electrician decides."""
 
     name: str
-    volts: float
+    volts: float  # [V]
     amps: float
-    existing_watts: float = 0.0
+    existing_watts: float = 0.0  # [W]
     dimmer: bool = False
 
 
@@ -188,11 +188,11 @@ class DeliveryStep:
     kind: Literal["door", "passage", "lift", "corner", "flight", "stair turn"]
     name: str = ""
     way: str = ""  # "": on every way; else one of several, as by lift or by stair
-    width: Length  # clear: of the door, the passage, the cab, the flight, before a corner
-    height: Length  # clear height, of a stair square up from the pitch line
-    depth: Length | None = None  # lift: the cab, from its door to its back
-    door_width: Length | None = None  # lift: clear width of its door
-    door_height: Length | None = None
+    width: Length  # clear: of the door, the passage, the cab, the flight, before a corner [m]
+    height: Length  # clear height, of a stair square up from the pitch line [m]
+    depth: Length | None = None  # lift: the cab, from its door to its back [m]
+    door_width: Length | None = None  # lift: clear width of its door [m]
+    door_height: Length | None = None  # [m]
     after: Length | None = None  # corner: width after it; stair turn: depth of the landing
     turn: Literal["quarter", "half"] = "quarter"  # of a stair
     well: Length = 0.0  # half turn: gap between the two flights
@@ -221,7 +221,7 @@ class Person:
 
     role: str  # adult, child, guest, cat …
     age: int | None = None
-    height: Length | None = None
+    height: Length | None = None  # [m]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -265,7 +265,7 @@ class Brief:
 class Colour:
     """One colour of a finish, given in exactly one way (an LRV may stand beside)."""
 
-    share: float = 1.0  # of the finish's area
+    share: float = 1.0  # of the finish's area [1]
     hex: str | None = None  # sRGB
     lab: tuple[float, float, float] | None = None  # CIELAB, D65, 2°
     lrv: float | None = None  # light reflectance value, 0–100
@@ -311,8 +311,8 @@ class Zone:
 
     kind: str  # in the words of a sentence: "before the drawers"
     side: Side
-    depth: Length
-    width: Length | None = None  # None: the piece's whole side
+    depth: Length  # [m]
+    width: Length | None = None  # None: the piece's whole side [m]
     severity: Severity = "inconvenient"
     rule: str = ""
 
@@ -323,7 +323,7 @@ class Seat:
 
     at: Point
     facing: float = -90.0  # degrees, own coordinates; −90 looks to the front
-    height: Length = 0.45
+    height: Length = 0.45  # [m]
     eye: Length = 1.2
 
 
@@ -357,8 +357,8 @@ class Piece:
     zones: tuple[Zone, ...] | None = None
     seats: tuple[Seat, ...] | None = None
     seat_count: int | None = None
-    seat_height: Length | None = None
-    arm_height: Length | None = None
+    seat_height: Length | None = None  # [m]
+    arm_height: Length | None = None  # [m]
     chairs: Chairs | None = None
     mount: Literal["floor", "wall", "ceiling", "on"] = "floor"
     mass: Mass | None = None
@@ -394,12 +394,12 @@ class Fixture:
     ]
     size: tuple[Length, Length, Length]
     lamps: int = 1
-    lumens: float | None = None  # each lamp
-    watts: float = 0.0  # each lamp
-    kelvin: float | None = None
+    lumens: float | None = None  # each lamp [lm]
+    watts: float = 0.0  # each lamp [W]
+    kelvin: float | None = None  # [K]
     cri: float | None = None
     shade: Literal["bare", "clear", "prismatic", "milky", "white fabric", "lined metal"] = "bare"
-    up_share: float = 0.5  # of its light, above the horizontal
+    up_share: float = 0.5  # of its light, above the horizontal [1]
     beam: float | None = None  # full beam angle of a spot [°]
     photometry: str = ""  # LM-63 file under photometry/
     mass: Mass | None = None
@@ -428,16 +428,16 @@ class Drape:
 
     opening: str
     finish: str
-    track: Length  # its length
+    track: Length  # its length [m]
     track_offset: Length | None = None  # start along the wall; None: centred on the opening
     heading: Literal["wave", "pinch", "pencil", "eyelet", "tab", "sheer"] = "wave"
-    fullness: float | None = None  # None: by heading, rule P10
+    fullness: float | None = None  # None: by heading, rule P10 [1]
     draw: Literal["pair", "left", "right"] = "pair"
     mount: Literal["ceiling", "wall"] = "ceiling"
     hem: Literal["clear", "kissing", "break", "puddle"] = "clear"
     state: Literal["open", "part", "closed"] = "open"
     top: Length | None = None  # None: ceiling
-    cloth_width: Length = 1.4
+    cloth_width: Length = 1.4  # [m]
     repeat: Length = 0.0
     lined: bool = False
 
@@ -450,7 +450,7 @@ class Placement:
     """Where a piece stands: the centre of its footprint, in the home's frame."""
 
     at: Point
-    rotation: float = 0.0
+    rotation: float = 0.0  # [°]
     item: str = ""  # piece id; "": the placement's own id
     base: Length | None = None  # None: floor, or the top of what it stands on
     on: str = ""  # placement id it stands on
@@ -518,7 +518,7 @@ class Target:
     """A lighting target that the project sets itself."""
 
     place: str  # piece placement id, room id or rule place
-    lux: float
+    lux: float  # [lx]
     plane: Length | None = None
     text: str = ""
 

@@ -1,10 +1,23 @@
-"""Shared set-up: derandomised Hypothesis, and the count of outside checks."""
+"""Shared set-up: derandomised Hypothesis, the count of outside checks, the table of proofs.
+
+``-m proof`` runs what is marked so and every Hypothesis test at `PROOF_TIMES`
+its usual number of cases, and ends with a table: revision, seed, counts,
+minutes. ``--proof-table FILE`` writes it. A proof test counts what it went
+through with ``record_property("proof", (number, "what"))``.
+``--hypothesis-seed N`` gives it fresh cases; without one they are derandomised.
+"""
 
 from __future__ import annotations
 
 import collections
+import datetime
 import os
+import platform
+import re
+import subprocess
 from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
 
 import hypothesis
 import pytest
@@ -16,7 +29,48 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported
 hypothesis.settings.register_profile("fixed", derandomize=True, deadline=None)
 hypothesis.settings.load_profile("fixed")
 
+PROOF_TIMES = 20
+
+
+@dataclass
+class Proof:
+    """One test function of the proof run."""
+
+    passed: int = 0
+    failed: int = 0
+    seconds: float = 0.0
+    counts: collections.Counter[str] = field(default_factory=collections.Counter)
+    seed: str = "none: every case"
+
+
 _passed: dict[str, set[str]] = collections.defaultdict(set)
+_proofs: dict[str, Proof] = {}
+
+
+def is_proof_run(config: pytest.Config) -> bool:
+    return "proof" in config.option.markexpr and "not proof" not in config.option.markexpr
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--proof-table", metavar="FILE", help="write the table of -m proof here")
+
+
+@pytest.hookimpl(tryfirst=True)  # before -m leaves out what has no mark
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not is_proof_run(config):
+        return
+    seeded = config.getoption("hypothesis_seed", None) is not None
+    for item in items:
+        test = getattr(item, "obj", None)
+        if test is None or not hypothesis.is_hypothesis_test(test):
+            continue
+        item.add_marker(pytest.mark.proof)
+        usual = getattr(test, "_hypothesis_internal_use_settings", hypothesis.settings.default)
+        if getattr(test, "proof_settings", None) is None:  # once for all its parameters
+            test.proof_settings = hypothesis.settings(
+                usual, max_examples=PROOF_TIMES * usual.max_examples, derandomize=not seeded
+            )
+            test._hypothesis_internal_use_settings = test.proof_settings
 
 
 @pytest.hookimpl(wrapper=True)
@@ -26,10 +80,87 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
         for mark in item.iter_markers("reference"):
             for name in mark.args:
                 _passed[mark.kwargs["of"]].add(name)
+    if is_proof_run(item.config):
+        note_proof(item, report)
     return report
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+def note_proof(item: pytest.Item, report: pytest.TestReport) -> None:
+    """Add one phase of one test to the table."""
+    row = _proofs.setdefault(item.nodeid.split("[")[0], Proof())
+    row.seconds += report.duration
+    row.failed += report.failed
+    if report.when != "call":
+        return
+    row.passed += report.passed
+    for name, value in report.user_properties:
+        if name == "proof":
+            number, what = value
+            row.counts[what] += number
+    if hypothesis.is_hypothesis_test(getattr(item, "obj", None)):
+        seed = item.config.getoption("hypothesis_seed", None)
+        row.seed = "derandomised" if seed is None else str(seed)
+        told = getattr(item, "hypothesis_statistics", "")
+        row.counts["cases"] += sum(map(int, re.findall(r"(\d+) passing", told)))
+
+
+def revision(root: Path) -> str:
+    """The commit that the tree stands at, and whether it was changed since."""
+
+    def git(*words: str) -> str:
+        done = subprocess.run(
+            ["git", "-C", str(root), *words],
+            capture_output=True,
+            text=True,
+            env={**os.environ, "GIT_OPTIONAL_LOCKS": "0"},  # only looks
+        )
+        return done.stdout.strip() if done.returncode == 0 else ""
+
+    found = git("rev-parse", "--short=10", "HEAD")
+    if not found:
+        return "no revision known"
+    changed = git("status", "--porcelain", "--untracked-files=no")
+    return f"{found}, with {len(changed.splitlines())} files changed since" if changed else found
+
+
+def proof_table(config: pytest.Config) -> list[str]:
+    """The table as Markdown."""
+    seed = config.getoption("hypothesis_seed", None)
+    seconds = sum(row.seconds for row in _proofs.values())
+    failed = sum(row.failed for row in _proofs.values())
+    lines = [
+        "# What `pytest -m proof` went through",
+        "",
+        f"- revision: {revision(config.rootpath)}",
+        f"- day: {datetime.date.today().isoformat()}; Python {platform.python_version()}, "
+        f"Hypothesis {hypothesis.__version__}",
+        f"- seed: {'derandomised (each test by its own text)' if seed is None else seed}",
+        f"- Hypothesis tests at {PROOF_TIMES} times their usual number of cases",
+        f"- {len(_proofs)} tests, {failed} failed, {seconds / 60:.1f} minutes",
+        "",
+        "| test | runs | failed | went through | seed | minutes |",
+        "|---|---:|---:|---|---|---:|",
+    ]
+    for name, row in sorted(_proofs.items()):
+        counts = ", ".join(f"{n:,} {what}" for what, n in sorted(row.counts.items()))
+        lines.append(
+            f"| {name.removeprefix('tests/')} | {row.passed + row.failed} | {row.failed} | "
+            f"{counts or '–'} | {row.seed} | {row.seconds / 60:.2f} |"
+        )
+    return lines
+
+
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
+    if _proofs:
+        lines = proof_table(config)
+        terminalreporter.section("proof")
+        for line in lines:
+            terminalreporter.write_line(line)
+        target = config.getoption("proof_table")
+        if target:
+            Path(target).write_text("\n".join(lines) + "\n", encoding="utf-8")
     if not _passed:
         return
     terminalreporter.section("checked against something outside the project")

@@ -29,6 +29,8 @@ def fits(given: argparse.Namespace) -> int:
     ------
     InputError
         The size or the price cannot be read; a photograph without a name.
+    FileFormatError
+        There is no such photograph.
     """
     from designkit.analyses.of_fits import fits as answer
     from designkit.analyses.of_fits import keep_edits

@@ -120,7 +120,23 @@ class LayoutResult:
         return tuple(f for f in self.findings if f.verdict != "passes")
 
     def route(self, id: str) -> RouteRow:
-        """The route of a wish, or by its id."""
+        """The route of a wish, or by its id.
+
+        Parameters
+        ----------
+        id : str
+            Of the route.
+
+        Returns
+        -------
+        RouteRow
+            The row of that route.
+
+        Raises
+        ------
+        LookupFailed
+            No route has this id.
+        """
         for row in self.routes:
             if row.id == id:
                 return row

@@ -9,7 +9,18 @@ __all__ = ["home_of", "layout_id", "layout_of"]
 
 
 def home_of(project: Project | Home) -> Home:
-    """The home of a project, or the home itself."""
+    """The home of a project, or the home itself.
+
+    Parameters
+    ----------
+    project : Project or Home
+        Either of them.
+
+    Returns
+    -------
+    Home
+        What is drawn, without costs and tasks.
+    """
     return project.home if isinstance(project, Project) else project
 
 
@@ -46,5 +57,18 @@ def layout_id(home: Home, layout: str) -> str:
 
 
 def layout_of(home: Home, layout: str | Layout) -> Layout:
-    """A layout by its id, or the layout itself."""
+    """A layout by its id, or the layout itself.
+
+    Parameters
+    ----------
+    home : Home
+        Its layouts.
+    layout : str or Layout
+        An id, or a layout.
+
+    Returns
+    -------
+    Layout
+        As it stands under that id.
+    """
     return home.layouts[layout_id(home, layout)] if isinstance(layout, str) else layout

@@ -38,7 +38,7 @@ _PAIRED = 12  # the largest single swaps that are tried two at a time
 class ThreeShares:
     """One share three ways."""
 
-    area: float
+    area: float  # [1]
     view: float
     lit: float
 

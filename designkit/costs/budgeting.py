@@ -116,7 +116,23 @@ class Budget:
     basis: str  # what the estimate rests on
 
     def column(self, scenario: str) -> BudgetColumn:
-        """The column of a scenario."""
+        """The column of a scenario.
+
+        Parameters
+        ----------
+        scenario : str
+            Its id; "" for the project as it stands.
+
+        Returns
+        -------
+        BudgetColumn
+            Rows and totals of that scenario.
+
+        Raises
+        ------
+        InputError
+            The budget was made without this scenario.
+        """
         for column in self.columns:
             if column.id == scenario:
                 return column

@@ -49,7 +49,7 @@ class Item:
 
     slot: str  # its name; equal names are drawn with the same luck
     over: Range
-    factor: float = 1.0  # what one of it adds to the total (tax, contingency, fee)
+    factor: float = 1.0  # what one of it adds to the total (tax, contingency, fee) [1]
 
 
 class _Store:
@@ -163,7 +163,7 @@ def _ranks(
 def _match(
     slots: Sequence[str], draws: int, seed: int, together: float, rest: float | None
 ) -> tuple[Floats, Floats]:
-    from scipy.special import ndtri  # type: ignore[import-untyped]
+    from scipy.special import ndtri
 
     count = len(slots)
     scores = ndtri(np.arange(1, draws + 1) / (draws + 1))
@@ -242,13 +242,45 @@ class Outcome:
     totals: Floats  # sorted
 
     def chance(self, limit: float) -> float:
-        """The share of the draws at or below a limit."""
+        """The share of the draws at or below a limit.
+
+        Parameters
+        ----------
+        limit : float
+            A cap, in the currency of the draws.
+
+        Returns
+        -------
+        float
+            How likely it is enough. [1]
+
+        Raises
+        ------
+        InputError
+            The limit is not finite.
+        """
         if not math.isfinite(limit):
             raise InputError("limit", given=limit, allowed="a finite number", mend="write the cap")
         return float(np.searchsorted(self.totals, _at_or_below(limit), side="right")) / self.draws
 
     def quantile(self, chance: float) -> float:
-        """The total that is enough with a given chance."""
+        """The total that is enough with a given chance.
+
+        Parameters
+        ----------
+        chance : float
+            0.8 for enough in 8 of 10. [1]
+
+        Returns
+        -------
+        float
+            In the currency of the draws.
+
+        Raises
+        ------
+        InputError
+            The chance is not between 0 and 1.
+        """
         if not 0 <= chance <= 1:
             raise InputError("chance", given=chance, allowed="0 to 1", mend="0.8 for 8 of 10")
         return float(np.quantile(self.totals, chance))
@@ -278,13 +310,42 @@ class Outcome:
         return tuple(float(x) for x in np.quantile(self.totals, (np.arange(20) + 0.5) / 20))
 
     def of_twenty(self, limit: float) -> int:
-        """How many of the twenty stay at or below a limit."""
+        """How many of the twenty stay at or below a limit.
+
+        Parameters
+        ----------
+        limit : float
+            A cap, in the currency of the draws.
+
+        Returns
+        -------
+        int
+            0 to 20.
+        """
         return sum(total <= _at_or_below(limit) for total in self.twenty())
 
     def curve(
         self, *, points: int = 161, low: float | None = None, high: float | None = None
     ) -> tuple[tuple[float, float], ...]:
-        """Sums and the chance that each is enough, evenly spaced over the draws."""
+        """Sums and the chance that each is enough, evenly spaced over the draws.
+
+        Parameters
+        ----------
+        points : int, optional
+            How many sums.
+        low, high : float, optional
+            The first and the last sum; by default the least and the largest draw.
+
+        Returns
+        -------
+        tuple of (float, float)
+            Sum and chance. [currency, 1]
+
+        Raises
+        ------
+        InputError
+            Fewer than two points.
+        """
         if points < 2:
             raise InputError("points", given=points, allowed="2 or more", mend="ask for more")
         start = float(self.totals[0]) if low is None else low

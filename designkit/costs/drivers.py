@@ -46,7 +46,30 @@ def list_drivers(
     step: Decimal,
     most: int,
 ) -> tuple[Driver, ...]:
-    """One thing changed at a time, sorted by what it does to the total."""
+    """One thing changed at a time, sorted by what it does to the total.
+
+    Parameters
+    ----------
+    lines : sequence of PricedLine
+        As the scenario prices them.
+    every : sequence of CostLine
+        The whole file, for what could be taken instead.
+    home : Home
+        Names, money and rules.
+    old : sequence of str
+        Ids of pieces that the client has.
+    terms : Terms
+        What rows and cap count.
+    step : Decimal
+        The printed step, in the currency.
+    most : int
+        How many are listed.
+
+    Returns
+    -------
+    tuple of Driver
+        What moves the total most, first.
+    """
 
     def change(amount: float) -> Decimal:
         return to_step(Decimal(repr(amount)), step=step)

@@ -10,7 +10,7 @@ from designkit.costs.lines import PricedLine
 from designkit.costs.quotes import Levelling
 
 if TYPE_CHECKING:
-    import pandas as pd  # type: ignore[import-untyped]
+    import pandas as pd
 
 __all__ = ["to_frame"]
 

@@ -87,14 +87,14 @@ def currency(code: str) -> Currency:
     LookupFailed
         There is no such code.
 
+    References
+    ----------
+    .. [1] ISO 4217:2015, list one, "Minor unit".
+
     Examples
     --------
     >>> currency("EUR").unit, currency("JPY").unit
     (Decimal('0.01'), Decimal('1'))
-
-    References
-    ----------
-    .. [1] ISO 4217:2015, list one, "Minor unit".
     """
     known = _currencies()
     if code not in known:

@@ -318,7 +318,7 @@ def quantile(over: Range, *, chance: float, shape: Shape = "triangular") -> floa
     if shape == "triangular":
         return float(triangular_values(over, np.array([chance]))[0])
     # Imported here: 0.2 s that a check of a project does not need.
-    from scipy.special import betaincinv  # type: ignore[import-untyped]
+    from scipy.special import betaincinv
 
     return over.low + over.width * float(betaincinv(*beta_parameters(over), chance))
 

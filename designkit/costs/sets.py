@@ -34,7 +34,18 @@ class Sets:
     layers: tuple[tuple[Ints, Ints], ...]  # for each slot: option and place in the rest
 
     def options(self, place: int) -> tuple[int, ...]:
-        """The option of each slot in the set at a place of the list."""
+        """The option of each slot in the set at a place of the list.
+
+        Parameters
+        ----------
+        place : int
+            Where the set stands in the list.
+
+        Returns
+        -------
+        tuple of int
+            One number for each slot.
+        """
         chosen = []
         for option, rest in self.layers:
             chosen.append(int(option[place]))
@@ -42,7 +53,18 @@ class Sets:
         return tuple(chosen)
 
     def at(self, cap: int) -> int:
-        """The place of the set that is worth most at or under a cap; −1: none."""
+        """The place of the set that is worth most at or under a cap; −1: none.
+
+        Parameters
+        ----------
+        cap : int
+            The most that the set may cost, in whole steps.
+
+        Returns
+        -------
+        int
+            Its place in the list; −1 where none is under the cap.
+        """
         return int(np.searchsorted(self.costs, cap, side="right")) - 1
 
 

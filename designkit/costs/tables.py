@@ -62,7 +62,18 @@ class Terms:
         return float(self.money.fee) * (1 + float(self.money.tax) * self.with_tax)
 
     def factor(self, x: PricedLine) -> float:
-        """What one unit of a line as written adds to the rows' total."""
+        """What one unit of a line as written adds to the rows' total.
+
+        Parameters
+        ----------
+        x : PricedLine
+            A line with its price, tax and contingency.
+
+        Returns
+        -------
+        float
+            Money of the total for one of the line. [1]
+        """
         tax = float(x.tax_rate)
         net = 1 / (1 + tax) if self.money.prices_include_tax else 1.0
         taxed = 1 + tax * self.with_tax
@@ -85,7 +96,20 @@ Cells = dict[tuple[str, str, int], Cell]  # kind, name, year
 
 
 def sum_cells(lines: Sequence[PricedLine], terms: Terms) -> Cells:
-    """Every heading of a scenario at the minor unit, by year."""
+    """Every heading of a scenario at the minor unit, by year.
+
+    Parameters
+    ----------
+    lines : sequence of PricedLine
+        Of one scenario.
+    terms : Terms
+        What the rows count.
+
+    Returns
+    -------
+    Cells
+        Net and tax by kind, name and year.
+    """
     money, code = terms.money, terms.money.currency
     cells: Cells = {}
     base: dict[int, Decimal] = {}
@@ -120,7 +144,22 @@ def _percent(rates: set[Decimal]) -> str:
 
 
 def whole_sum(cells: Cells, terms: Terms, year: int) -> Decimal:
-    """One year at the minor unit, as the cap counts it."""
+    """One year at the minor unit, as the cap counts it.
+
+    Parameters
+    ----------
+    cells : Cells
+        Of one scenario.
+    terms : Terms
+        Whether tax and fee count.
+    year : int
+        1 for this year, 2 for the next.
+
+    Returns
+    -------
+    Decimal
+        In the currency, not rounded to the printed step.
+    """
     total = Decimal(0)
     for (kind, _, when), cell in cells.items():
         if when == year and (kind != "fee" or terms.with_fee):
@@ -129,7 +168,22 @@ def whole_sum(cells: Cells, terms: Terms, year: int) -> Decimal:
 
 
 def drawn_sum(cells: Cells, terms: Terms, years: Sequence[int]) -> float:
-    """What the draws turn about: the priced sum, with the contingency that is spent."""
+    """What the draws turn about: the priced sum, with the contingency that is spent.
+
+    Parameters
+    ----------
+    cells : Cells
+        Of one scenario.
+    terms : Terms
+        Whether tax counts, and how much of the contingency is spent.
+    years : sequence of int
+        1 for this year, 2 for the next, or both.
+
+    Returns
+    -------
+    float
+        In the currency.
+    """
     total = sum((whole_sum(cells, terms, year) for year in years), Decimal(0))
     kept = Decimal(0)
     for (kind, _, when), cell in cells.items():
@@ -141,7 +195,24 @@ def drawn_sum(cells: Cells, terms: Terms, years: Sequence[int]) -> float:
 def lay_rows(
     cells: Cells, headings: Sequence[tuple[str, str, str]], terms: Terms, step: Decimal
 ) -> tuple[list[BudgetRow], list[BudgetRow]]:
-    """Rows under the cap and apart from it, at the printed step."""
+    """Rows under the cap and apart from it, at the printed step.
+
+    Parameters
+    ----------
+    cells : Cells
+        Of one scenario.
+    headings : sequence of (str, str, str)
+        Kind, key and name of each row, in order.
+    terms : Terms
+        Whether tax and fee stand under the cap.
+    step : Decimal
+        The printed step, in the currency.
+
+    Returns
+    -------
+    (list of BudgetRow, list of BudgetRow)
+        The rows that the cap counts, and those that it leaves out.
+    """
     under: list[BudgetRow] = []
     apart: list[BudgetRow] = []
     taxes = [Decimal(0), Decimal(0)]
@@ -179,7 +250,22 @@ def headings_of(
     priced: Sequence[Sequence[PricedLine]],
     sheets: Sequence[Cells],
 ) -> list[tuple[str, str, str]]:
-    """The rows of all columns, in the order of the file."""
+    """The rows of all columns, in the order of the file.
+
+    Parameters
+    ----------
+    every : sequence of CostLine
+        The whole file.
+    priced : sequence of sequence of PricedLine
+        The lines of each scenario.
+    sheets : sequence of Cells
+        The cells of each scenario.
+
+    Returns
+    -------
+    list of (str, str, str)
+        Kind, key and name of each row.
+    """
     used = {(kind, key) for cells in sheets for kind, key, _ in cells}
     rates = {x.contingency for lines in priced for x in lines if x.contingency}
     headings = [
@@ -201,7 +287,26 @@ def misleads(
     step: Decimal,
     cap: Decimal,
 ) -> bool:
-    """Whether rounding the rows would put a total on the wrong side of the cap."""
+    """Whether rounding the rows would put a total on the wrong side of the cap.
+
+    Parameters
+    ----------
+    sheets : sequence of Cells
+        The cells of each scenario.
+    headings : sequence of (str, str, str)
+        Kind, key and name of each row.
+    terms : Terms
+        What the rows count.
+    step : Decimal
+        The printed step, in the currency.
+    cap : Decimal
+        The most that may be spent.
+
+    Returns
+    -------
+    bool
+        True where a smaller step is needed.
+    """
     for cells in sheets:
         under, _ = lay_rows(cells, headings, terms, step)
         exact = whole_sum(cells, terms, 1)

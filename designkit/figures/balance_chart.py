@@ -28,7 +28,7 @@ class SharePart:
     """What one item, or several alike, add to a share."""
 
     words: str
-    share: float  # 0…1
+    share: float  # [1]
     hatched: bool = False  # dark by its light, not by its finish
     about: str = ""
 
@@ -38,7 +38,7 @@ class Remedy:
     """What the share would be with another finish."""
 
     words: str
-    share: float  # 0…1
+    share: float  # [1]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -89,7 +89,7 @@ class Rest:
     """How far a share moves: one row beside the columns."""
 
     words: str
-    share: float  # 0…1
+    share: float  # [1]
     kind: Literal["own", "moved", "open"]  # the limit as it is, moved; what is not decided
 
 
@@ -164,7 +164,23 @@ def waffle(share: float, *, x: float, y: float, side: float, of: str = "black") 
 
 
 class ShareChart:
-    """The columns, the rows of bars and the foot, in an area of the paper."""
+    """The columns, the rows of bars and the foot, in an area of the paper.
+
+    Parameters
+    ----------
+    columns : sequence of ShareColumn
+        In order from the left.
+    of : str
+        The class whose share is drawn, as "black".
+    definitions : str
+        What the class means, for the foot.
+    rests_on : sequence of Rest
+        How far the share moves.
+    meanings : mapping of str to str
+        What each class means, for the rows of bars.
+    sizes : Sizes
+        Cap heights of the text.
+    """
 
     def __init__(
         self,
@@ -194,6 +210,7 @@ class ShareChart:
 
     @property
     def row(self) -> float:
+        """Height of a row of bars. [mm]"""
         return self.sizes.name + 2.5
 
     def head_height(self) -> float:
@@ -206,19 +223,62 @@ class ShareChart:
         return high
 
     def foot_lines(self, width: float) -> tuple[str, ...]:
+        """The definitions, wrapped for the foot.
+
+        Parameters
+        ----------
+        width : float
+            Of the drawing. [mm]
+
+        Returns
+        -------
+        tuple of str
+            One for each line.
+        """
         return wrapped(self.definitions, size=self.sizes.note, width=width, most=4)
 
     def foot_height(self, width: float) -> float:
+        """Height of the rows of bars and of the words under them.
+
+        Parameters
+        ----------
+        width : float
+            Of the drawing. [mm]
+
+        Returns
+        -------
+        float
+            [mm]
+        """
         rows = self.row * len(self.names) + 6.0 if self.names else 0.0
         return rows + self.sizes.pitch(self.sizes.note) * len(self.foot_lines(width)) + 5.0
 
     def needed(self, width: float) -> float:
+        """Least height of the drawing.
+
+        Parameters
+        ----------
+        width : float
+            Of the drawing. [mm]
+
+        Returns
+        -------
+        float
+            [mm]
+        """
         self.slots(whole_area(width, 100.0))
         return self.head_height() + 62.0 + self.foot_height(width) + 2.0
 
     # --- places ---
 
     def slots(self, area: Area) -> None:
+        """Find the place of each column.
+
+        Parameters
+        ----------
+        area : Area
+            What there is of the paper.
+        """
         n, g = len(self.columns), len(self.groups)
         self.group_gap, self.gap = BAND_ROOM + 3.0, 3.0
         room = area.width - LABELS - BAND_ROOM
@@ -242,6 +302,13 @@ class ShareChart:
         self.end = x + BAND_ROOM
 
     def draw(self, area: Area) -> None:
+        """Draw all of it.
+
+        Parameters
+        ----------
+        area : Area
+            What there is of the paper.
+        """
         self.slots(area)
         s, chart = self.sizes, self.chart
         foot = self.foot_height(area.width)
@@ -276,6 +343,17 @@ class ShareChart:
     # --- the head of a column ---
 
     def panel(self, title: str, members: Sequence[int], top: float) -> None:
+        """Draw the heading of a panel, and the head of each of its columns.
+
+        Parameters
+        ----------
+        title : str
+            Of the panel.
+        members : sequence of int
+            Numbers of its columns.
+        top : float
+            Its upper edge. [mm]
+        """
         s, chart = self.sizes, self.chart
         x0, x1 = self.left[members[0]], self.left[members[-1]] + self.slot
         chart.line(x0, top, x1, top, 0.5)
@@ -299,6 +377,15 @@ class ShareChart:
             self.head(n, low)
 
     def head(self, n: int, low: float) -> None:
+        """Draw the picture of a column and its number in words.
+
+        Parameters
+        ----------
+        n : int
+            Number of the column.
+        low : float
+            Lower edge of the picture. [mm]
+        """
         s, chart, column, x = self.sizes, self.chart, self.columns[n], self.left[n]
         if column.picture is not None:
             k = min(self.slot / column.picture.width, self.picture / column.picture.height)
@@ -335,7 +422,13 @@ class ShareChart:
     # --- the bars ---
 
     def band(self, members: Sequence[int]) -> None:
-        """The ground of the band; its edges are drawn when the words have their place."""
+        """The ground of the band; its edges are drawn when the words have their place.
+
+        Parameters
+        ----------
+        members : sequence of int
+            Numbers of the panel's columns.
+        """
         x0, x1 = self.left[members[0]], self.left[members[-1]] + self.slot
         band = self.columns[members[0]].band
         if band is not None:
@@ -344,6 +437,13 @@ class ShareChart:
             self.chart.items.append(Polygon(outline=ring, fill=ink.GREY_5, about="band"))
 
     def edges(self, members: Sequence[int]) -> None:
+        """Draw the edges of the band, and what it is.
+
+        Parameters
+        ----------
+        members : sequence of int
+            Numbers of the panel's columns.
+        """
         s, chart = self.sizes, self.chart
         for n in members:
             chart.line(self.left[n], self.base, self.left[n] + self.slot, self.base, 0.3)
@@ -379,6 +479,13 @@ class ShareChart:
         say(y - pitch, "assumption")
 
     def column(self, n: int) -> None:
+        """Draw a column with its parts and their labels.
+
+        Parameters
+        ----------
+        n : int
+            Number of the column.
+        """
         chart, column, x = self.chart, self.columns[n], self.left[n]
         y = self.base
         wants: list[_Want] = []
@@ -414,7 +521,24 @@ class ShareChart:
         self.labels(x, wants)
 
     def want(self, at: float, words: str, share: float, *, bold: bool = False) -> _Want:
-        """A label that wants to stand at a height, in its lines."""
+        """A label that wants to stand at a height, in its lines.
+
+        Parameters
+        ----------
+        at : float
+            The height. [mm]
+        words : str
+            What it says.
+        share : float
+            The number behind the words. [1]
+        bold : bool, optional
+            For a remedy or a whole.
+
+        Returns
+        -------
+        _Want
+            Not placed yet.
+        """
         size, room = self.sizes.note, self.slot - self.bar - 4.2
         number = percent(share)
         if bold:
@@ -425,6 +549,15 @@ class ShareChart:
         return _Want(at=at, lines=tuple(lines), share=share, bold=bold)
 
     def labels(self, x: float, wants: Sequence[_Want]) -> None:
+        """Draw the labels of a column, none over another.
+
+        Parameters
+        ----------
+        x : float
+            Left edge of the column. [mm]
+        wants : sequence of _Want
+            Where each wants to stand.
+        """
         size, chart = self.sizes.note, self.chart
         pitch = self.sizes.pitch(size)
         floor = self.base + 0.4
@@ -455,6 +588,15 @@ class ShareChart:
     # --- the other classes ---
 
     def rows(self, area: Area, base: float) -> None:
+        """Draw the rows of bars: the other classes.
+
+        Parameters
+        ----------
+        area : Area
+            What there is of the paper.
+        base : float
+            Foot of the columns. [mm]
+        """
         s, chart = self.sizes, self.chart
         y = base - 6.0 - s.name / 2
         room = area.right - self.end - 2.0
@@ -482,6 +624,15 @@ class ShareChart:
     # --- how firm it is ---
 
     def rests(self, x: float, top: float, width: float) -> None:
+        """Draw how far the share moves.
+
+        Parameters
+        ----------
+        x, top : float
+            Upper left corner. [mm]
+        width : float
+            What there is beside the columns. [mm]
+        """
         s, chart = self.sizes, self.chart
         width = min(width, 125.0)
         chart.line(x, top, x + width, top, 0.5)

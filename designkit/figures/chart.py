@@ -57,7 +57,18 @@ class Sizes:
     small: float  # the smallest that is used
 
     def pitch(self, size: float) -> float:
-        """From line to line."""
+        """From line to line.
+
+        Parameters
+        ----------
+        size : float
+            Cap height. [mm]
+
+        Returns
+        -------
+        float
+            [mm]
+        """
         return size / lettering.CAP * 1.28
 
 
@@ -95,7 +106,13 @@ def sizes_for(*, width: float, page: bool) -> Sizes:
 
 
 class Chart:
-    """The primitives of a chart while it is drawn, with the few strokes it is made of."""
+    """The primitives of a chart while it is drawn, with the few strokes it is made of.
+
+    Parameters
+    ----------
+    sizes : Sizes
+        Cap heights of its text.
+    """
 
     def __init__(self, sizes: Sizes) -> None:
         self.sizes = sizes
@@ -115,7 +132,27 @@ class Chart:
         italic: bool = False,
         about: str = "",
     ) -> None:
-        """One line of text."""
+        """One line of text.
+
+        Parameters
+        ----------
+        x, y : float
+            Its anchor, on the baseline. [mm]
+        words : str
+            What it says.
+        size : float
+            Cap height. [mm]
+        bold, italic : bool, optional
+            How it is set.
+        colour : str, optional
+            As "#rrggbb".
+        anchor : {"start", "middle", "end"}, optional
+            Which end of the line stands at x.
+        halo : float, optional
+            Width of the paper kept free round the letters. [mm]
+        about : str, optional
+            What it belongs to, for a page to find it.
+        """
         self.items.append(
             Text(
                 at=(x, y),
@@ -143,7 +180,32 @@ class Chart:
         most: int | None = None,
         about: str = "",
     ) -> float:
-        """A wrapped sentence; gives the baseline after it."""
+        """A wrapped sentence; gives the baseline after it.
+
+        Parameters
+        ----------
+        x, y : float
+            Start of the first baseline. [mm]
+        width : float
+            At which it is wrapped. [mm]
+        words : str
+            What it says.
+        size : float
+            Cap height. [mm]
+        bold : bool, optional
+            How it is set.
+        colour : str, optional
+            As "#rrggbb".
+        most : int, optional
+            Lines that there is room for.
+        about : str, optional
+            What it belongs to, for a page to find it.
+
+        Returns
+        -------
+        float
+            The next baseline. [mm]
+        """
         for line in wrapped(words, size=size, width=width, bold=bold, most=most):
             self.text(x, y, line, size, bold=bold, colour=colour, about=about)
             y -= self.sizes.pitch(size)
@@ -160,7 +222,19 @@ class Chart:
         colour: str = ink.INK,
         dash: tuple[float, ...] = (),
     ) -> None:
-        """A straight stroke."""
+        """A straight stroke.
+
+        Parameters
+        ----------
+        x0, y0, x1, y1 : float
+            Its ends. [mm]
+        weight : float
+            Of the stroke. [mm]
+        colour : str, optional
+            As "#rrggbb".
+        dash : tuple of float, optional
+            Stroke and gap in turn; empty for a whole line. [mm]
+        """
         self.items.append(Line(points=((x0, y0), (x1, y1)), weight=weight, ink=colour, dash=dash))
 
     def bar(
@@ -176,7 +250,27 @@ class Chart:
         ruled: bool = False,
         about: str = "",
     ) -> None:
-        """A bar from its lower left corner: filled, outlined, hatched or ruled."""
+        """A bar from its lower left corner: filled, outlined, hatched or ruled.
+
+        Parameters
+        ----------
+        x0, x1 : float
+            Its sides, in either order. [mm]
+        y : float
+            Its lower edge. [mm]
+        height : float
+            Upwards. [mm]
+        fill : str, optional
+            As "#rrggbb"; "" for paper.
+        weight : float, optional
+            Of the outline; 0 for none. [mm]
+        hatch : bool, optional
+            Slanted lines.
+        ruled : bool, optional
+            Upright lines.
+        about : str, optional
+            What it belongs to, for a page to find it.
+        """
         x0, x1 = min(x0, x1), max(x0, x1)
         # An outline is drawn inside, so that outlined and filled bars are as large.
         inset = weight / 2 if x1 - x0 > weight else 0.0
@@ -205,7 +299,26 @@ class Chart:
 def wrapped(
     words: str, *, size: float, width: float, bold: bool = False, most: int | None = None
 ) -> tuple[str, ...]:
-    """Lines of a sentence, at most so many, the last cut with "…" where it must be."""
+    """Lines of a sentence, at most so many, the last cut with "…" where it must be.
+
+    Parameters
+    ----------
+    words : str
+        A sentence.
+    size : float
+        Cap height. [mm]
+    width : float
+        At which it is wrapped. [mm]
+    bold : bool, optional
+        How it is set.
+    most : int, optional
+        Lines that there is room for.
+
+    Returns
+    -------
+    tuple of str
+        None of them wider than the width.
+    """
     if not words:
         return ()
     weight = "semibold" if bold else "regular"
@@ -421,7 +534,20 @@ _MONTHS = (
 
 
 def answer_lines(words: str, *, paper_width: float) -> str:
-    """An answer cut to the lines that a sheet has room for."""
+    """An answer cut to the lines that a sheet has room for.
+
+    Parameters
+    ----------
+    words : str
+        The answer.
+    paper_width : float
+        Of the sheet. [mm]
+
+    Returns
+    -------
+    str
+        With line ends.
+    """
     small = paper_width < 300
     size = _POINTS(12.5 if small else 15.0)
     room = paper_width - 2 * (12.0 if small else 18.0)
@@ -481,11 +607,37 @@ def open_sheet(
 
 
 def widest(words: Sequence[str], *, size: float, bold: bool = False) -> float:
-    """Width of the widest of some lines. [mm]"""
+    """Width of the widest of some lines. [mm]
+
+    Parameters
+    ----------
+    words : sequence of str
+        The lines.
+    size : float
+        Cap height. [mm]
+    bold : bool, optional
+        How they are set.
+
+    Returns
+    -------
+    float
+        0 where there are none. [mm]
+    """
     weight = "semibold" if bold else "regular"
     return max((lettering.advance(w, size=size, weight=weight) for w in words), default=0.0)
 
 
 def whole_area(width: float, height: float) -> Area:
-    """The area of a page drawing: all of it but a hair at the edge."""
+    """The area of a page drawing: all of it but a hair at the edge.
+
+    Parameters
+    ----------
+    width, height : float
+        Of the page. [mm]
+
+    Returns
+    -------
+    Area
+        On the page. [mm]
+    """
     return Area(left=0.5, bottom=0.5, right=width - 0.5, top=height - 0.5)

@@ -58,7 +58,7 @@ class Circle:
     """A circle, outlined, filled or both."""
 
     centre: XY
-    radius: float
+    radius: float  # [mm]
     weight: float = 0.0  # 0: no outline
     ink: str = "#1b1b1b"
     fill: str = ""  # "": none
@@ -148,7 +148,18 @@ class Drawing:
     scale: int | None = None
 
     def plus(self, items: Iterable[Primitive]) -> Drawing:
-        """The same drawing with more on top."""
+        """The same drawing with more on top.
+
+        Parameters
+        ----------
+        items : iterable of Primitive
+            In painting order.
+
+        Returns
+        -------
+        Drawing
+            Of the same size, title and alternative text.
+        """
         return Drawing(
             width=self.width,
             height=self.height,

@@ -232,7 +232,20 @@ def furniture_plan_sheet(
 
 
 def plan_size(home: Home, rooms: Sequence[str]) -> tuple[float, float]:
-    """Width and height of the plan with its walls. [m]"""
+    """Width and height of the plan with its walls. [m]
+
+    Parameters
+    ----------
+    home : Home
+        Its rooms and walls.
+    rooms : sequence of str
+        Those that are drawn.
+
+    Returns
+    -------
+    (float, float)
+        Across and up. [m]
+    """
     base = shells.shell(home, scale=50, rooms=tuple(rooms), words=False)
     x0, y0, x1, y1 = base.bounds
     return (x1 - x0) * 50 / 1000, (y1 - y0) * 50 / 1000

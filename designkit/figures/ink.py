@@ -189,14 +189,14 @@ def luminance(ink: str) -> float:
     InputError
         It is not such a colour.
 
+    References
+    ----------
+    .. [1] IEC 61966-2-1:1999, sRGB; contrast as in W3C WCAG 2.1, "relative luminance".
+
     Examples
     --------
     >>> round((1 + 0.05) / (luminance(GREY_1) + 0.05), 1)
     8.9
-
-    References
-    ----------
-    .. [1] IEC 61966-2-1:1999, sRGB; contrast as in W3C WCAG 2.1, "relative luminance".
     """
     text = ink.removeprefix("#")
     try:
@@ -226,14 +226,14 @@ def grey_of(lightness: float) -> str:
     InputError
         The lightness is not between 0 and 100.
 
+    References
+    ----------
+    .. [1] CIE 15:2004, L* of a luminance; IEC 61966-2-1:1999, sRGB.
+
     Examples
     --------
     >>> grey_of(50)
     '#777777'
-
-    References
-    ----------
-    .. [1] CIE 15:2004, L* of a luminance; IEC 61966-2-1:1999, sRGB.
     """
     if not 0 <= lightness <= 100:
         raise InputError("lightness", given=lightness, allowed="0 to 100", mend="give CIE L*")

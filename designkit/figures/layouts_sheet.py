@@ -73,13 +73,37 @@ class Measure:
             )
 
     def short(self, number: float | None) -> bool:
-        """Whether a value does not keep the limit."""
+        """Whether a value does not keep the limit.
+
+        Parameters
+        ----------
+        number : float or None
+            None where it was not measured.
+
+        Returns
+        -------
+        bool
+            False where there is no limit or no value.
+        """
         if number is None or self.limit is None:
             return False
         return number > self.limit if self.most else number < self.limit
 
     def words(self, number: float, units: str) -> tuple[str, str]:
-        """A value and its unit."""
+        """A value and its unit.
+
+        Parameters
+        ----------
+        number : float
+            In SI units; a share as 0 to 1.
+        units : str
+            Of the project.
+
+        Returns
+        -------
+        (str, str)
+            The figures, and the unit behind them.
+        """
         if self.kind == "length":
             return on_sheet(number, units=units), "" if units in IMPERIAL else "mm"
         if self.kind == "angle":

@@ -38,7 +38,22 @@ def _bar_name(bar: RangeBar, result: Budget, *, first: bool) -> tuple[str, float
 
 
 def ranges_height(result: Budget, sizes: Sizes, width: float) -> float:
-    """Height of the panel of ranges. [mm]"""
+    """Height of the panel of ranges. [mm]
+
+    Parameters
+    ----------
+    result : Budget
+        As budgeted.
+    sizes : Sizes
+        Of the chart's text.
+    width : float
+        Of the panel. [mm]
+
+    Returns
+    -------
+    float
+        [mm]
+    """
     above = _above(result, sizes, width)
     row = sizes.name * (4.3 if above else 2.9)
     return sizes.head + sizes.pitch(sizes.note) * 2 + 9.0 + len(result.bars) * row + 8.0
@@ -50,7 +65,22 @@ def _above(result: Budget, sizes: Sizes, width: float) -> bool:
 
 
 def draw_ranges(chart: Chart, result: Budget, x: float, top: float, width: float) -> float:
-    """All ranges on one money axis with the cap."""
+    """All ranges on one money axis with the cap.
+
+    Parameters
+    ----------
+    chart : Chart
+        What is drawn on.
+    result : Budget
+        As budgeted.
+    x, top, width : float
+        Left edge, upper edge and width of the panel. [mm]
+
+    Returns
+    -------
+    float
+        Where the panel ends below. [mm]
+    """
     sizes = chart.sizes
     y = top - sizes.head
     title = "How far each can move"
@@ -182,7 +212,22 @@ def _long(words: str, size: float) -> float:
 
 
 def driver_heights(result: Budget, sizes: Sizes, width: float) -> list[float]:
-    """Height of each driver in a panel. [mm]"""
+    """Height of each driver in a panel. [mm]
+
+    Parameters
+    ----------
+    result : Budget
+        As budgeted.
+    sizes : Sizes
+        Of the chart's text.
+    width : float
+        Of the panel. [mm]
+
+    Returns
+    -------
+    list of float
+        One for each driver. [mm]
+    """
     pitch = sizes.pitch(sizes.name)
     return [
         len(_driver_lines(d, sizes, width)) * pitch + sizes.name * 1.9 + 2.2 for d in result.drivers
@@ -190,7 +235,18 @@ def driver_heights(result: Budget, sizes: Sizes, width: float) -> list[float]:
 
 
 def drivers_head(sizes: Sizes) -> float:
-    """Height of the heading of the drivers. [mm]"""
+    """Height of the heading of the drivers. [mm]
+
+    Parameters
+    ----------
+    sizes : Sizes
+        Of the chart's text.
+
+    Returns
+    -------
+    float
+        [mm]
+    """
     return sizes.head + sizes.pitch(sizes.note) * 1.12 + sizes.note * 1.6
 
 
@@ -209,7 +265,24 @@ def _driver_ends(driver: Driver, code: str, step: Decimal) -> tuple[str, str, st
 def draw_drivers(
     chart: Chart, result: Budget, x: float, top: float, width: float, count: int
 ) -> float:
-    """One thing changed at a time, the largest first; gives where it ends."""
+    """One thing changed at a time, the largest first; gives where it ends.
+
+    Parameters
+    ----------
+    chart : Chart
+        What is drawn on.
+    result : Budget
+        As budgeted.
+    x, top, width : float
+        Left edge, upper edge and width of the panel. [mm]
+    count : int
+        How many there is room for.
+
+    Returns
+    -------
+    float
+        Where the panel ends below. [mm]
+    """
     sizes = chart.sizes
     drivers = result.drivers[:count]
     name = result.column(result.scenario).name

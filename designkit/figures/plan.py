@@ -342,7 +342,22 @@ LINE = ink.NAME * 1.55
 
 @functools.lru_cache(maxsize=1024)
 def size_words(size: tuple[float, ...], round_: bool, units: str) -> str:
-    """Sizes of a piece in the trade's way: millimetres, or whole inches and quarters."""
+    """Sizes of a piece in the trade's way: millimetres, or whole inches and quarters.
+
+    Parameters
+    ----------
+    size : tuple of float
+        Width, depth and, where it is said, height. [m]
+    round_ : bool
+        A round piece is said by its diameter.
+    units : str
+        Of the project.
+
+    Returns
+    -------
+    str
+        As "2200 × 950".
+    """
     if round_:
         size = size[1:]
     if units in IMPERIAL:

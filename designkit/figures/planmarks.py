@@ -47,19 +47,53 @@ words_of = functools.lru_cache(maxsize=4096)(on_sheet)
 
 
 def bounds_of(text: Text) -> Box:
+    """The upright box round a text.
+
+    Parameters
+    ----------
+    text : Text
+        As placed on the paper.
+
+    Returns
+    -------
+    Box
+        Left, bottom, right, top. [mm]
+    """
     corners = lettering.box(text)
     xs, ys = [c[0] for c in corners], [c[1] for c in corners]
     return min(xs), min(ys), max(xs), max(ys)
 
 
 def line_of(route: object) -> tuple[Point, ...]:
-    """Points of a route: a RouteLine of the plan layer, or points."""
+    """Points of a route: a RouteLine of the plan layer, or points.
+
+    Parameters
+    ----------
+    route : object
+        A line of the plan layer, or points.
+
+    Returns
+    -------
+    tuple of Point
+        [m]
+    """
     line = getattr(route, "line", route)
     return tuple((float(x), float(y)) for x, y in line)  # type: ignore[attr-defined]
 
 
 def rays_of(sight: object) -> tuple[tuple[Point, Point], ...]:
-    """Lines of a view: a View of the plan layer, or one pair of points."""
+    """Lines of a view: a View of the plan layer, or one pair of points.
+
+    Parameters
+    ----------
+    sight : object
+        A view of the plan layer, or a pair of points.
+
+    Returns
+    -------
+    tuple of (Point, Point)
+        Eye and end of each ray. [m]
+    """
     rays = getattr(sight, "sight_lines", None)
     if rays is None:
         rays = (sight,)
@@ -70,6 +104,22 @@ def rays_of(sight: object) -> tuple[tuple[Point, Point], ...]:
 
 
 def zone_lines(thing: Placed, base: shells.Shell, pens: ink.Pens) -> list[Line]:
+    """The zones of a thing, dashed, open at its own side.
+
+    Parameters
+    ----------
+    thing : Placed
+        As placed.
+    base : Shell
+        The plan on paper.
+    pens : Pens
+        Line weights of the scale.
+
+    Returns
+    -------
+    list of Line
+        One for each zone.
+    """
     items: list[Line] = []
     for zone in thing.zones:
         a, b, c, d = (base.paper((p[0], p[1])) for p in list(zone.area.exterior.coords)[:4])
@@ -108,6 +158,24 @@ def _smooth(points: Sequence[XY], radius: float) -> tuple[XY, ...]:
 def route_lines(
     line: Sequence[Point], base: shells.Shell, pens: ink.Pens, *, main: bool
 ) -> tuple[list[Primitive], list[BaseGeometry]]:
+    """A route with an arrow at both ends.
+
+    Parameters
+    ----------
+    line : sequence of Point
+        Its points. [m]
+    base : Shell
+        The plan on paper.
+    pens : Pens
+        Line weights of the scale.
+    main : bool
+        Whether it is a main route, drawn heavier.
+
+    Returns
+    -------
+    (list of Primitive, list of BaseGeometry)
+        What is drawn, and the lines that words keep off.
+    """
     points = [base.paper(p) for p in line]
     points = [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > 1e-6]
     if len(points) < 2:
@@ -132,6 +200,22 @@ def route_lines(
 def sight_lines_of(
     rays: Sequence[tuple[Point, Point]], base: shells.Shell, pens: ink.Pens
 ) -> tuple[list[Primitive], list[BaseGeometry]]:
+    """Lines of sight with a dot at each eye.
+
+    Parameters
+    ----------
+    rays : sequence of (Point, Point)
+        Eye and end of each. [m]
+    base : Shell
+        The plan on paper.
+    pens : Pens
+        Line weights of the scale.
+
+    Returns
+    -------
+    (list of Primitive, list of BaseGeometry)
+        What is drawn, and the lines that words keep off.
+    """
     items: list[Primitive] = []
     lines: list[BaseGeometry] = []
     eyes: list[XY] = []
@@ -215,6 +299,26 @@ def _merged(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
 def chains(
     home: Home, base: shells.Shell, units: str, pens: ink.Pens, first: float
 ) -> list[Primitive]:
+    """Chains of dimensions along the rooms and their openings.
+
+    Parameters
+    ----------
+    home : Home
+        Its rooms and openings.
+    base : Shell
+        The plan on paper.
+    units : str
+        Of the project.
+    pens : Pens
+        Line weights of the scale.
+    first : float
+        Distance of the first chain from the walls. [mm]
+
+    Returns
+    -------
+    list of Primitive
+        What is drawn.
+    """
     rooms = tuple(
         (name, room.outline)
         for name, room in home.rooms.items()
@@ -272,6 +376,18 @@ def _inside_of(outline: tuple[Point, ...]) -> Point:
 
 
 def inside(room: Room) -> Point:
+    """A point well inside a room.
+
+    Parameters
+    ----------
+    room : Room
+        Its outline.
+
+    Returns
+    -------
+    Point
+        [m]
+    """
     return _inside_of(room.outline)
 
 
@@ -279,14 +395,42 @@ def inside(room: Room) -> Point:
 
 
 def is_hatched(finding: Finding) -> bool:
-    """Whether the area of a finding is hatched: it does not pass, and is no mere note."""
+    """Whether the area of a finding is hatched: it does not pass, and is no mere note.
+
+    Parameters
+    ----------
+    finding : Finding
+        From any check.
+
+    Returns
+    -------
+    bool
+        True where it has an area that is shown.
+    """
     return len(finding.area) > 2 and finding.verdict != "passes" and finding.severity != "note"
 
 
 def finding_marks(
     findings: Iterable[Finding], base: shells.Shell, units: str, pens: ink.Pens
 ) -> list[Primitive]:
-    """Hatch of what a finding is about and its measured line, under the names."""
+    """Hatch of what a finding is about and its measured line, under the names.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        In the order of their numbers.
+    base : Shell
+        The plan on paper.
+    units : str
+        Of the project.
+    pens : Pens
+        Line weights of the scale.
+
+    Returns
+    -------
+    list of Primitive
+        What is drawn.
+    """
     items: list[Primitive] = []
     style = ink.FINDING
     done: set[object] = set()  # two findings may speak of one place: it is drawn once
@@ -335,7 +479,28 @@ def finding_numbers(
     said: Sequence[BaseGeometry],
     taken: list[Box],
 ) -> tuple[list[Primitive], list[BaseGeometry]]:
-    """Keyed circles on free floor, each with a leader to its place."""
+    """Keyed circles on free floor, each with a leader to its place.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        In the order of their numbers.
+    base : Shell
+        The plan on paper.
+    shapes : sequence of BaseGeometry
+        Outlines of the pieces, which a circle keeps off. [mm]
+    lines : sequence of BaseGeometry
+        Routes and lines of sight. [mm]
+    said : sequence of BaseGeometry
+        Words on the plan. [mm]
+    taken : list of Box
+        Boxes that are not free; what is placed is added. [mm]
+
+    Returns
+    -------
+    (list of Primitive, list of BaseGeometry)
+        What is drawn, and the leaders.
+    """
     if not findings:
         return [], []
     leaders: list[BaseGeometry] = []

@@ -138,8 +138,8 @@ class TitleBlock:
 class Sheet:
     """A paper with its frame and words, and the area left for the drawing."""
 
-    width: float
-    height: float
+    width: float  # [mm]
+    height: float  # [mm]
     items: tuple[Primitive, ...]
     area: Area
 

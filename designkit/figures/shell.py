@@ -37,8 +37,8 @@ class Shell:
 
     scale: float
     origin: XY
-    width: float
-    height: float
+    width: float  # [mm]
+    height: float  # [mm]
     below: tuple[Primitive, ...]  # floors, walls, openings: painted before the pieces
     words: tuple[Text, ...]  # names of what lies outside
     walls: BaseGeometry
@@ -51,7 +51,18 @@ class Shell:
     service_lines: Mapping[str, tuple[str, ...]]
 
     def paper(self, point: XY) -> XY:
-        """A point of the plan on the paper. [mm]"""
+        """A point of the plan on the paper. [mm]
+
+        Parameters
+        ----------
+        point : XY
+            On the plan. [m]
+
+        Returns
+        -------
+        XY
+            On the paper. [mm]
+        """
         k = 1000.0 / self.scale
         return self.origin[0] + point[0] * k, self.origin[1] + point[1] * k
 

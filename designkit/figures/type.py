@@ -108,7 +108,7 @@ def font_path(*, weight: str = "regular", italic: bool = False) -> Path:
 @functools.cache
 def _advances(weight: str, italic: bool) -> dict[str, float]:
     """Width of every sign of a face, in em."""
-    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+    from fontTools.ttLib import TTFont
 
     with TTFont(font_path(weight=weight, italic=italic), lazy=True) as font:
         metrics = font["hmtx"].metrics
@@ -512,7 +512,7 @@ def _subset(weight: str, italic: bool, signs: str) -> str:
     import base64
     import io
 
-    from fontTools import subset  # type: ignore[import-untyped]
+    from fontTools import subset
 
     options = subset.Options(
         flavor="woff",

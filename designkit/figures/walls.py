@@ -57,7 +57,18 @@ def _signed_area(points: Sequence[XY]) -> float:
 
 
 def walls_of(room: Room) -> list[tuple[XY, XY, XY, XY]]:
-    """Start, end, unit vector along, unit vector outward of each wall as written."""
+    """Start, end, unit vector along, unit vector outward of each wall as written.
+
+    Parameters
+    ----------
+    room : Room
+        Its outline as written.
+
+    Returns
+    -------
+    list of (XY, XY, XY, XY)
+        One for each wall. [m]
+    """
     points = room.outline
     turn = 1.0 if _signed_area(points) > 0 else -1.0
     found = []
@@ -162,7 +173,20 @@ def _across(wall: tuple[XY, XY, XY, XY], others: Sequence[tuple[str, Shape]]) ->
 def wall_geometry(
     home: Home, rooms: Mapping[str, Room]
 ) -> tuple[BaseGeometry, BaseGeometry, dict[str, Frame]]:
-    """Walls less openings, floors, and the frame of each opening. [m]"""
+    """Walls less openings, floors, and the frame of each opening. [m]
+
+    Parameters
+    ----------
+    home : Home
+        Its openings.
+    rooms : mapping of str to Room
+        Those that are drawn.
+
+    Returns
+    -------
+    (BaseGeometry, BaseGeometry, dict of str to Frame)
+        Walls, floors, and the frame of each opening by its id. [m]
+    """
     indoor = {k: r for k, r in rooms.items() if r.use not in OUTDOORS}
     shapes = {k: Shape(r.outline).buffer(0) for k, r in indoor.items()}
     openings = {k: o for k, o in home.openings.items() if o.room in indoor}

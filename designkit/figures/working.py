@@ -102,11 +102,33 @@ class Layers:
     units: str
 
     def svg(self, items: Sequence[Primitive]) -> str:
-        """Primitives as the inside of an SVG of this sheet."""
+        """Primitives as the inside of an SVG of this sheet.
+
+        Parameters
+        ----------
+        items : sequence of Primitive
+            In painting order.
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         return fragment(items, width=self.base.width, height=self.base.height)
 
     def ground(self, *, chains: bool) -> str:
-        """Shell, words outside it, dimensions of the rooms, scale bar, north."""
+        """Shell, words outside it, dimensions of the rooms, scale bar, north.
+
+        Parameters
+        ----------
+        chains : bool
+            Whether dimensions of the rooms are drawn.
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         imperial = self.units in IMPERIAL
         items = plan_items(
             self.home,
@@ -126,18 +148,57 @@ class Layers:
         return self.svg(items)
 
     def thing(self, placed: Placed, *, differs: bool = False) -> str:
-        """One thing as it stands."""
+        """One thing as it stands.
+
+        Parameters
+        ----------
+        placed : Placed
+            A piece or a lamp.
+        differs : bool, optional
+            Whether it stands elsewhere in the layout it is held against.
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         fill = ink.GREY_4 if differs else ink.PAPER
         return self.svg(
             draw_piece(placed, scale=self.base.scale, origin=self.base.origin, fill=fill)
         )
 
     def zones(self, placed: Placed) -> str:
-        """Floor that the use of a thing needs."""
+        """Floor that the use of a thing needs.
+
+        Parameters
+        ----------
+        placed : Placed
+            A piece or a lamp.
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         return self.svg(zone_lines(placed, self.base, ink.pens(self.base.scale)))
 
     def ways(self, routes: Iterable[object], sight: Iterable[object], cone: Shape | None) -> str:
-        """Lines of routes, of views, and the floor that a chosen seat sees ahead."""
+        """Lines of routes, of views, and the floor that a chosen seat sees ahead.
+
+        Parameters
+        ----------
+        routes : iterable of object
+            Lines of the plan layer.
+        sight : iterable of object
+            Views of the plan layer.
+        cone : Shape or None
+            The floor that the seat sees; None where no seat is chosen. [m]
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         return self.svg(self._ways(routes, sight, cone))
 
     def _ways(
@@ -168,6 +229,18 @@ class Layers:
         A number stands off its place as it did when the plan was last settled
         (`offsets`, by the subject of the finding), so that it keeps still while
         a piece moves.
+
+        Parameters
+        ----------
+        findings : sequence of Finding
+            In the order of their numbers.
+        offsets : mapping of str to XY
+            From the place of a finding to its number, by its subject. [mm]
+
+        Returns
+        -------
+        str
+            SVG elements.
         """
         pens = ink.pens(self.base.scale)
         items = finding_marks(findings, self.base, self.units, pens)
@@ -254,7 +327,18 @@ class Layers:
         return self.svg(found), {key: self.svg(texts) for key, texts in names.items()}, offsets
 
     def gaps(self, lines: Iterable[tuple[tuple[Point, Point], float]]) -> str:
-        """Distances to the nearest things as dimensions; touching ones have no room for one."""
+        """Distances to the nearest things as dimensions; touching ones have no room for one.
+
+        Parameters
+        ----------
+        lines : iterable of ((Point, Point), float)
+            Ends of each distance on the plan, and the distance. [m]
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         pens = ink.pens(self.base.scale)
         items: list[Primitive] = []
         for (a, b), distance in lines:
@@ -267,7 +351,20 @@ class Layers:
         return self.svg(items)
 
     def measure(self, a: Point, b: Point, distance: float) -> str:
-        """One measured distance."""
+        """One measured distance.
+
+        Parameters
+        ----------
+        a, b : Point
+            Its ends on the plan. [m]
+        distance : float
+            As measured. [m]
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         p, q = self.base.paper(a), self.base.paper(b)
         pens = ink.pens(self.base.scale)
         items: list[Primitive] = [Circle(centre=c, radius=0.6, fill=ink.INK) for c in (p, q)]
@@ -283,7 +380,18 @@ class Layers:
         return self.svg(items)
 
     def elsewhere(self, things: Iterable[Placed]) -> str:
-        """Where things stand in another option: dashed outlines."""
+        """Where things stand in another option: dashed outlines.
+
+        Parameters
+        ----------
+        things : iterable of Placed
+            As placed in the other option.
+
+        Returns
+        -------
+        str
+            SVG elements.
+        """
         pens = ink.pens(self.base.scale)
         items: list[Primitive] = []
         for thing in sorted(things, key=rank):

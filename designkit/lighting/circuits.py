@@ -39,7 +39,7 @@ class CircuitRow:
 
     id: str
     name: str
-    watts: float  # of the layout's lamps
+    watts: float  # of the layout's lamps [W]
     existing: float  # of what else is on it
     limit: float  # that may stay on for hours
     lamps: tuple[str, ...]

@@ -39,7 +39,7 @@ class LitLamp:
     centre: float  # height of its light [m]
     lumens: float | None  # after the shade; None where the lumens are not known [lm]
     shade: float | None  # factor; None with a photometric file
-    watts: float
+    watts: float  # [W]
     circuit: str
     dim: float  # share of full light in the dimmed state, 0 … 1
     sources: tuple[Source, ...]

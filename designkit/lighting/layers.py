@@ -40,10 +40,10 @@ class LayerRow:
     room: str
     name: str  # of the room
     layer: Layer
-    lumens: float  # after the shades
-    lux: float  # mean over the room's plane at full power
+    lumens: float  # after the shades [lm]
+    lux: float  # mean over the room's plane at full power [lx]
     lux_dimmed: float
-    watts: float
+    watts: float  # [W]
     lamps: tuple[str, ...]
 
 

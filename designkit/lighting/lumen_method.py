@@ -95,9 +95,9 @@ class Cavities:
     room: float  # cavity ratios
     ceiling: float
     floor: float
-    ceiling_reflectance: float  # effective
-    wall_reflectance: float
-    floor_reflectance: float  # effective
+    ceiling_reflectance: float  # effective [1]
+    wall_reflectance: float  # [1]
+    floor_reflectance: float  # effective [1]
 
 
 def _positive(what: str, number: float, unit: str, *, zero: bool = False) -> float:

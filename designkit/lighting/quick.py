@@ -89,8 +89,8 @@ class LampRow:
     lamps: int
     lumens: float | None  # after the shade [lm]
     shade: float | None  # factor; None with a photometric file
-    watts: float
-    kelvin: float | None
+    watts: float  # [W]
+    kelvin: float | None  # [K]
     cri: float | None
     base: float  # underside [m]
     dim: float
@@ -338,9 +338,7 @@ def _fill(values: Array, inside: npt.NDArray[np.bool_]) -> None:
     """Give points outside the nearest value inside."""
     if inside.all() or not inside.any():
         return
-    from scipy.ndimage import (  # type: ignore[import-untyped, unused-ignore]
-        distance_transform_edt,
-    )
+    from scipy.ndimage import distance_transform_edt
 
     nearest_in = distance_transform_edt(~inside, return_distances=False, return_indices=True)
     values[:] = values[tuple(nearest_in)]

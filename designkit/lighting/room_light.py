@@ -70,7 +70,19 @@ class AtPoints:
     indirect: Array  # (lamps,), at full power [lx]
 
     def total(self, shares: Mapping[str, float] | None = None) -> Array:
-        """Light with each lamp at a share of its full power. [lx]"""
+        """Light with each lamp at a share of its full power. [lx]
+
+        Parameters
+        ----------
+        shares : mapping of str to float, optional
+            Share of full power by lamp; a lamp that is not named is off. None: all at
+            full power. [1]
+
+        Returns
+        -------
+        Array
+            One value for each point. [lx]
+        """
         by = np.array([1.0 if shares is None else shares.get(id, 0.0) for id in self.lamps])
         return np.asarray(by @ self.direct + by @ self.indirect, dtype=float)
 

@@ -322,14 +322,14 @@ def luminance_to_lightness(luminance: ArrayLike) -> Array:
     InputError
         A value is negative or not finite.
 
+    References
+    ----------
+    .. [1] CIE 15:2018, Colorimetry, 4th edition, 8.2.1.
+
     Examples
     --------
     >>> round(float(luminance_to_lightness(0.184187)), 2)
     50.0
-
-    References
-    ----------
-    .. [1] CIE 15:2018, Colorimetry, 4th edition, 8.2.1.
     """
     y = _within("luminance", luminance, 0.0, np.inf)
     return np.where(y > EPSILON, 116 * np.cbrt(y) - 16, KAPPA * y)
@@ -380,14 +380,14 @@ def lrv_to_lightness(lrv: ArrayLike) -> Array:
     InputError
         A value is outside 0 to 100.
 
+    References
+    ----------
+    .. [1] BS 8493:2008+A1:2010 (second-hand): LRV is 100 Y.
+
     Examples
     --------
     >>> round(float(lrv_to_lightness(83.0)), 1)
     93.0
-
-    References
-    ----------
-    .. [1] BS 8493:2008+A1:2010 (second-hand): LRV is 100 Y.
     """
     return luminance_to_lightness(_within("LRV", lrv, 0.0, 100.0) / 100)
 
@@ -431,15 +431,15 @@ def munsell_to_luminance(value: ArrayLike) -> Array:
     InputError
         A value is outside 0 to 10.
 
-    Examples
-    --------
-    >>> round(100 * float(munsell_to_luminance(5)), 3)
-    19.272
-
     References
     ----------
     .. [1] ASTM D1535-14, equation for Y of V. The older renotation (Newhall
        1943) refers to magnesium oxide and lies 2.5 % higher.
+
+    Examples
+    --------
+    >>> round(100 * float(munsell_to_luminance(5)), 3)
+    19.272
     """
     v = _within("Munsell value", value, 0.0, 10.0)
     return np.asarray(np.polyval(_MUNSELL, v)) / 100
@@ -690,16 +690,16 @@ def difference(lab_1: ArrayLike, lab_2: ArrayLike) -> Array:
     Hues exactly 180° apart sit on a jump of the formula (Sharma's pair 14):
     either side of it is right.
 
-    Examples
-    --------
-    >>> round(float(difference([50, 2.6772, -79.7751], [50, 0, -82.7485])), 4)
-    2.0425
-
     References
     ----------
     .. [1] G. Sharma, W. Wu, E. N. Dalal, "The CIEDE2000 color-difference
        formula: implementation notes, supplementary test data, and mathematical
        observations", Color Research and Application 30 (2005), equations 2–22.
+
+    Examples
+    --------
+    >>> round(float(difference([50, 2.6772, -79.7751], [50, 0, -82.7485])), 4)
+    2.0425
     """
     one, two = np.broadcast_arrays(_finite("CIELAB", lab_1), _finite("CIELAB", lab_2))
     l1, a1, b1 = one[..., 0], one[..., 1], one[..., 2]

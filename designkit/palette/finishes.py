@@ -122,7 +122,7 @@ class Limits:
 class ColourValue:
     """One colour of a finish in numbers."""
 
-    share: float  # of the finish's area
+    share: float  # of the finish's area [1]
     lightness: float  # L*
     within: float  # ± L*
     chroma: float  # C*ab; 0 where only the value is known

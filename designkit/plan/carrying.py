@@ -87,17 +87,17 @@ def longest_rod(before: float, *, after: float) -> float:
     InputError
         A width is negative or not finite.
 
-    Examples
-    --------
-    >>> round(longest_rod(0.9, after=1.2), 4)
-    2.9597
-
     References
     ----------
     .. [1] Classical problem of the calculus, in many textbooks; from memory.
        The shape of largest known area that goes round a corner of unit width
        has an area of 2.2195 (J. L. Gerver, "On moving a sofa around a corner",
        Geometriae Dedicata 42, 1992; from memory): `SOFA_AREA` bounds any box.
+
+    Examples
+    --------
+    >>> round(longest_rod(0.9, after=1.2), 4)
+    2.9597
     """
     _numbers("width of a passage", before, after)
     return float((before ** (2 / 3) + after ** (2 / 3)) ** 1.5)

@@ -56,7 +56,7 @@ class Solid:
 class Hit:
     """What is met first in a direction: how far, what (""  for a wall), where."""
 
-    distance: float
+    distance: float  # [m]
     owner: str
     shape: Polygon | None
     at: Point
@@ -121,23 +121,78 @@ class Case:
     # --- numbers and words ---------------------------------------------------
 
     def value(self, rule: str) -> float:
-        """A rule's number, the project's own before the reference."""
+        """A rule's number, the project's own before the reference.
+
+        Parameters
+        ----------
+        rule : str
+            Its id.
+
+        Returns
+        -------
+        float
+            In SI units.
+        """
         return value(rule, self.rules)
 
     def say(self, length: float) -> str:
-        """A length in the project's units, for a sentence."""
+        """A length in the project's units, for a sentence.
+
+        Parameters
+        ----------
+        length : float
+            Any. [m]
+
+        Returns
+        -------
+        str
+            With its unit.
+        """
         return _said(round(length, 6), self.home.units)
 
     def amount(self, length: float) -> str:
-        """A distance to move, rounded up, for a sentence."""
+        """A distance to move, rounded up, for a sentence.
+
+        Parameters
+        ----------
+        length : float
+            Any. [m]
+
+        Returns
+        -------
+        str
+            With its unit.
+        """
         return self.say(round_up(length, units=self.home.units))
 
     def thing(self, id: str) -> Placed | None:
-        """A piece or a lamp."""
+        """A piece or a lamp.
+
+        Parameters
+        ----------
+        id : str
+            Its id.
+
+        Returns
+        -------
+        Placed or None
+            None where there is no such thing.
+        """
         return self.placed.get(id) or self.lamps.get(id)
 
     def name(self, id: str) -> str:
-        """What a thing is called within a sentence."""
+        """What a thing is called within a sentence.
+
+        Parameters
+        ----------
+        id : str
+            Of a piece, lamp, service, opening or column; "" for a wall.
+
+        Returns
+        -------
+        str
+            With its article.
+        """
         if not id:
             return "the wall"
         thing = self.thing(id)
@@ -155,14 +210,36 @@ class Case:
         return "the column"
 
     def title(self, id: str) -> str:
-        """What a thing is called at the head of a finding."""
+        """What a thing is called at the head of a finding.
+
+        Parameters
+        ----------
+        id : str
+            As for `name`.
+
+        Returns
+        -------
+        str
+            Without its article.
+        """
         name = self.name(id)
         for article in ("the ", "a "):
             name = name.removeprefix(article)
         return name[:1].upper() + name[1:]
 
     def opening_name(self, opening: OpeningAt) -> str:
-        """A door or window by its name, or by where it leads."""
+        """A door or window by its name, or by where it leads.
+
+        Parameters
+        ----------
+        opening : OpeningAt
+            As it stands in its wall.
+
+        Returns
+        -------
+        str
+            For a sentence.
+        """
         plain = opening.opening
         if plain.name:
             return plain.name
@@ -176,7 +253,20 @@ class Case:
     # --- ± -------------------------------------------------------------------
 
     def spread(self, id: str, direction: Point) -> float:
-        """± of a thing's size along a direction, for walls and columns of their room. [m]"""
+        """± of a thing's size along a direction, for walls and columns of their room. [m]
+
+        Parameters
+        ----------
+        id : str
+            Of a piece or a lamp.
+        direction : Point
+            Unit vector on the plan.
+
+        Returns
+        -------
+        float
+            0 for walls and columns. [m]
+        """
         thing = self.thing(id)
         if thing is None:
             return 0.0
@@ -190,20 +280,57 @@ class Case:
         return combined(x * w, y * d)
 
     def height_spread(self, id: str, dimension: str = "height") -> float:
-        """± of a height of a piece. [m]"""
+        """± of a height of a piece. [m]
+
+        Parameters
+        ----------
+        id : str
+            Of a piece or a lamp.
+        dimension : str, optional
+            Which height.
+
+        Returns
+        -------
+        float
+            [m]
+        """
         thing = self.thing(id)
         if thing is None or thing.kind_of_thing == "lamp":
             return self.value("plan.known.seller")
         return plus_minus(thing.piece, dimension, overrides=self.rules)
 
     def room_spread(self, space: Space) -> float:
-        """± of the outline of a space, the largest of its rooms. [m]"""
+        """± of the outline of a space, the largest of its rooms. [m]
+
+        Parameters
+        ----------
+        space : Space
+            Of one room or several.
+
+        Returns
+        -------
+        float
+            [m]
+        """
         return max(
             within_of(self.home.rooms[room].known, overrides=self.rules) for room in space.rooms
         )
 
     def opening_spread(self, opening: Opening, dimension: str) -> float:
-        """± of a dimension of an opening. [m]"""
+        """± of a dimension of an opening. [m]
+
+        Parameters
+        ----------
+        opening : Opening
+            As written.
+        dimension : str
+            As "width" or "sill".
+
+        Returns
+        -------
+        float
+            [m]
+        """
         return plus_minus(opening, dimension, overrides=self.rules)
 
     # --- looking -------------------------------------------------------------
@@ -217,7 +344,24 @@ class Case:
         ignore: Collection[str] = (),
         hanging: bool = True,
     ) -> list[Solid]:
-        """Solids that share floor with a shape and reach into a range of heights."""
+        """Solids that share floor with a shape and reach into a range of heights.
+
+        Parameters
+        ----------
+        shape : Polygon
+            On the plan. [m]
+        low, high : float
+            The range above the floor. [m]
+        ignore : collection of str, optional
+            Owners that do not count.
+        hanging : bool, optional
+            Whether what hangs from the ceiling counts.
+
+        Returns
+        -------
+        list of Solid
+            In a fixed order.
+        """
         found = self.tree.query(shape, predicate="intersects")
         return [
             self.solids[i]
@@ -240,7 +384,30 @@ class Case:
         high: float,
         ignore: Collection[str] = (),
     ) -> Hit | None:
-        """What is met first from a line outwards over its width, and how far."""
+        """What is met first from a line outwards over its width, and how far.
+
+        Parameters
+        ----------
+        space : Space
+            What is outside it is a wall.
+        origin : Point
+            Middle of the line. [m]
+        outward : Point
+            Unit vector across the line.
+        width : float
+            Length of the line. [m]
+        search : float
+            How far is looked. [m]
+        low, high : float
+            The range above the floor. [m]
+        ignore : collection of str, optional
+            Owners that do not count.
+
+        Returns
+        -------
+        Hit or None
+            None where nothing is met.
+        """
         area = frame(origin, outward, width - 2 * SIDE, SKIN, search)
         if area is None:
             return None
@@ -276,7 +443,20 @@ class Case:
     # --- rows ----------------------------------------------------------------
 
     def severity(self, rule: str, severity: Severity) -> Severity:
-        """P02: "law here" only where the project names the code and the rule is a standard."""
+        """P02: "law here" only where the project names the code and the rule is a standard.
+
+        Parameters
+        ----------
+        rule : str
+            Its id.
+        severity : Severity
+            Where it is not law.
+
+        Returns
+        -------
+        Severity
+            As it is said.
+        """
         if self.home.code and severity != "safety" and lookup(rule).kind == "standard":
             return "law here"
         return severity
@@ -300,7 +480,49 @@ class Case:
         line: tuple[Point, ...] = (),
         unit: str = "m",
     ) -> Finding:
-        """A finding; what passes needs no mending."""
+        """A finding; what passes needs no mending.
+
+        Parameters
+        ----------
+        what : str
+            The subject.
+        measured, required : float or None
+            In `unit`; None where there is no number.
+        rule : str
+            Its id; "" where none is named.
+        severity : Severity
+            How much it matters.
+        why : str
+            In a sentence.
+        within : float, optional
+            ± of what was measured, in `unit`.
+        at_most : bool, optional
+            Whether the requirement is an upper limit.
+        verdict : Verdict, optional
+            Where it does not follow from the numbers.
+        mend : str, optional
+            What to do about it.
+        about : iterable of str, optional
+            Ids of what it concerns.
+        at : Point, optional
+            Where it is; by default amid the area or the line. [m]
+        area : Polygon, optional
+            What is hatched. [m]
+        line : tuple of Point, optional
+            What is dimensioned. [m]
+        unit : str, optional
+            Of the numbers.
+
+        Returns
+        -------
+        Finding
+            With its verdict.
+
+        Raises
+        ------
+        InputError
+            Neither numbers nor a verdict.
+        """
         if verdict is None:
             if measured is None or required is None:
                 raise InputError(what, given="no number", allowed="a number, or a verdict")
@@ -348,7 +570,26 @@ class Case:
         )
 
     def move_off(self, hit: Hit, zone: Polygon, owner: str, short: float, outward: Point) -> str:
-        """How to free a zone: move what stands in it, or its owner from a wall."""
+        """How to free a zone: move what stands in it, or its owner from a wall.
+
+        Parameters
+        ----------
+        hit : Hit
+            What stands in the zone.
+        zone : Polygon
+            The floor that is needed. [m]
+        owner : str
+            Whose zone it is.
+        short : float
+            How much is missing. [m]
+        outward : Point
+            Unit vector from the owner into the zone.
+
+        Returns
+        -------
+        str
+            What to move, how far and which way.
+        """
         if hit.shape is None or self.thing(hit.owner) is None:
             if self.thing(owner) is None:
                 return f"Keep {self.amount(short)} more free before {self.name(owner)}."

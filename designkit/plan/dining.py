@@ -42,7 +42,7 @@ class ChairPlace:
     side: Side | str
     origin: tuple[float, float]
     outward: tuple[float, float]
-    width: float
+    width: float  # [m]
 
 
 def round_seats(diameter: float, *, overrides: Mapping[str, float] | None = None) -> int:
@@ -132,15 +132,15 @@ def handbook_length(persons: int) -> float:
     InputError
         The number is odd or under 4.
 
-    Examples
-    --------
-    >>> round(handbook_length(6) / 0.0254)
-    79
-
     References
     ----------
     .. [1] Time-Saver Standards, dining tables: 54, 79, 104 and 129 in for 4,
        6, 8 and 10 persons. The line through the four is ours.
+
+    Examples
+    --------
+    >>> round(handbook_length(6) / 0.0254)
+    79
     """
     if persons < 4 or persons % 2:
         raise InputError("persons", given=persons, allowed="an even number, 4 or more")

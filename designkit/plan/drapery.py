@@ -51,7 +51,7 @@ class Drapery:
     share_hidden_open: float
     uncovered_closed: float  # [m] of the opening's width that a closed drape leaves bare
     track_to_clear: float  # [m] track on which open drapery would hide no glass
-    fullness: float
+    fullness: float  # [1]
     fullness_band: tuple[float, float]
     fullness_in_band: bool
     hem: float  # [m] above the floor; 0 where the cloth reaches it

@@ -39,7 +39,7 @@ class Door:
     id: str
     jambs: tuple[Point, Point]
     outward: Point  # unit vector out of the floor; (0, 0) inside it
-    width: float
+    width: float  # [m]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -83,7 +83,18 @@ class Floor:
         return found
 
     def links(self, limit: float) -> Links:
-        """Pairs of sites not farther apart than `limit` [m]."""
+        """Pairs of sites that are not far apart.
+
+        Parameters
+        ----------
+        limit : float
+            The most between them. [m]
+
+        Returns
+        -------
+        Links
+            Nearest pair first.
+        """
         kept: tuple[float, Links] | None = self.cache.get("links")
         if kept is None or kept[0] < limit:
             tree = shapely.STRtree(self.sites)

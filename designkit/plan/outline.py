@@ -57,7 +57,7 @@ class WallRun:
     walls: tuple[int, ...]
     start: Point
     end: Point
-    length: float
+    length: float  # [m]
     inward: Point
 
 

@@ -102,7 +102,7 @@ class Placed:
     piece: Piece
     item: str  # piece id
     at: tuple[float, float]
-    rotation: float
+    rotation: float  # [°]
     footprint: Polygon  # hull of its parts that touch or hang over the floor
     base: float
     top: float

@@ -61,8 +61,8 @@ class Occluder:
 class View:
     """What is seen of one opening from one eye."""
 
-    share: float  # of the opening's area
-    share_of_angle: float  # of the solid angle that the bare opening fills
+    share: float  # of the opening's area [1]
+    share_of_angle: float  # of the solid angle that the bare opening fills [1]
     angle: float  # [°] horizontal, seen at any height, within the limit of straight ahead
     angle_bare: float  # [°] the same without anything before it
     solid_angle: float  # [sr] seen

@@ -39,12 +39,12 @@ class SurveyOpening:
     width: float  # [m]
     offset: float  # from the corner where the wall begins [m]
     said: str
-    sill: float | None = None
-    head: float | None = None
+    sill: float | None = None  # [m]
+    head: float | None = None  # [m]
     to: str = ""
     hinge: Literal["left", "right"] | None = None
     swing: Swing = "none"
-    thickness: float | None = None
+    thickness: float | None = None  # [m]
     name: str = ""
     known: Known = _MEASURED
 

@@ -47,15 +47,15 @@ def balance(
         There are no legs, a number is not finite, or the error has no leg to
         go to.
 
-    Examples
-    --------
-    >>> balance([(4.0, 0.0), (0.0, 3.0), (-4.02, 0.0), (0.0, -3.0)], rule="square")[0]
-    (4.0099750623441395, 0.0)
-
     References
     ----------
     .. [1] C. D. Ghilani and P. R. Wolf, "Elementary Surveying", chapter 10,
        traverse computations (second-hand): compass (Bowditch) and transit rule.
+
+    Examples
+    --------
+    >>> balance([(4.0, 0.0), (0.0, 3.0), (-4.02, 0.0), (0.0, -3.0)], rule="square")[0]
+    (4.0099750623441395, 0.0)
     """
     if not legs or not all(math.isfinite(n) for leg in legs for n in leg):
         raise InputError(

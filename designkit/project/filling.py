@@ -298,7 +298,19 @@ class Walk:
     _bad: set[tuple[Key, ...]] = dataclasses.field(default_factory=set)
 
     def problem(self, keys: tuple[Key, ...], given: object, allowed: str, mend: str) -> None:
-        """Note a problem at `keys`."""
+        """Note a problem at `keys`.
+
+        Parameters
+        ----------
+        keys : tuple of Key
+            Path to the entry.
+        given : object
+            What stands there; None where nothing does.
+        allowed : str
+            What may stand there.
+        mend : str
+            How to mend it.
+        """
         self._bad.add(keys)
         text = "" if given is None else given if isinstance(given, _Said) else short(given)
         self.problems.append(
@@ -312,11 +324,37 @@ class Walk:
         )
 
     def seen(self, keys: tuple[Key, ...]) -> bool:
-        """Whether something at or above `keys` has a problem already."""
+        """Whether something at or above `keys` has a problem already.
+
+        Parameters
+        ----------
+        keys : tuple of Key
+            Path to the entry.
+
+        Returns
+        -------
+        bool
+            Whether to keep quiet about it.
+        """
         return any(keys[: n + 1] in self._bad for n in range(len(keys)))
 
     def plain(self, raw: object, hint: Any, keys: tuple[Key, ...]) -> object:
-        """What JSON holds for `raw`: quantities in SI, decimals as text."""
+        """What JSON holds for `raw`: quantities in SI, decimals as text.
+
+        Parameters
+        ----------
+        raw : object
+            As the TOML file gives it.
+        hint : Any
+            The annotation of the field.
+        keys : tuple of Key
+            Path to the entry, for what is said of it.
+
+        Returns
+        -------
+        object
+            None where there is nothing, or where it has a problem.
+        """
         shape = shape_of(hint)
         form = shape.form
         if isinstance(raw, (datetime.date, datetime.time)):

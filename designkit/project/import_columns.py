@@ -92,7 +92,25 @@ def as_field(text: str) -> Field:
 
 
 def reads(cell: str, decimal: Decimals | None) -> Decimal | None:
-    """A cell as a number, or None; what has two readings raises."""
+    """A cell as a number, or None; what has two readings raises.
+
+    Parameters
+    ----------
+    cell : str
+        As it stands in the list.
+    decimal : Decimals or None
+        The decimal sign, where it is known.
+
+    Returns
+    -------
+    Decimal or None
+        None where the cell is no number.
+
+    Raises
+    ------
+    InputError
+        The cell has two readings, as "1.250".
+    """
     number, _sign = amount(cell.replace("%", "").strip())
     if not re.search(r"\d", number) or re.search(r"[^\W\d]", number):
         return None
@@ -105,6 +123,18 @@ def reads(cell: str, decimal: Decimals | None) -> Decimal | None:
 
 
 def is_number(cell: str) -> bool:
+    """Whether a cell is a number, in one reading or in two.
+
+    Parameters
+    ----------
+    cell : str
+        As it stands in the list.
+
+    Returns
+    -------
+    bool
+        False for words and for nothing.
+    """
     try:
         return reads(cell, None) is not None
     except InputError:
@@ -112,7 +142,18 @@ def is_number(cell: str) -> bool:
 
 
 def decimal_of(cells: Collection[str]) -> tuple[Decimals | None, str]:
-    """The decimal sign that the cells show, and a cell with two readings if none does."""
+    """The decimal sign that the cells show, and a cell with two readings if none does.
+
+    Parameters
+    ----------
+    cells : collection of str
+        Of columns that hold numbers.
+
+    Returns
+    -------
+    (Decimals or None, str)
+        The sign, or None; and the first cell that has two readings, or "".
+    """
     seen: set[Decimals] = set()
     unsure = ""
     for cell in cells:
@@ -130,6 +171,18 @@ def decimal_of(cells: Collection[str]) -> tuple[Decimals | None, str]:
 
 
 def currency_of(cell: str) -> str:
+    """The currency that a cell writes beside its amount.
+
+    Parameters
+    ----------
+    cell : str
+        As it stands in the list.
+
+    Returns
+    -------
+    str
+        As written; "" where there is none.
+    """
     return amount(cell)[1]
 
 
@@ -137,6 +190,18 @@ def currency_of(cell: str) -> str:
 
 
 def header_row(rows: Sequence[tuple[str, ...]]) -> int | None:
+    """The row that holds the headings of a list.
+
+    Parameters
+    ----------
+    rows : sequence of tuple of str
+        All of the list.
+
+    Returns
+    -------
+    int or None
+        Its number from 0; None where the list has none.
+    """
     best: tuple[float, int] | None = None
     for k, row in enumerate(rows[:30]):
         if sum(1 for cell in row if cell) < 2 or any(is_number(c) for c in row if c):
@@ -159,6 +224,22 @@ def header_row(rows: Sequence[tuple[str, ...]]) -> int | None:
 def guess_columns(
     rows: Sequence[tuple[str, ...]], header: int | None, decimal: Decimals | None
 ) -> list[ColumnGuess]:
+    """What each column of a list holds, by its heading or by its cells.
+
+    Parameters
+    ----------
+    rows : sequence of tuple of str
+        All of the list.
+    header : int or None
+        The row of the headings, if there is one.
+    decimal : Decimals or None
+        The decimal sign, where it is known.
+
+    Returns
+    -------
+    list of ColumnGuess
+        One for each column, with how sure it is and why.
+    """
     width = max(len(row) for row in rows)
     body = [row for k, row in enumerate(rows) if header is None or k > header]
     columns: list[list[str]] = [
@@ -258,6 +339,27 @@ def _product(
 
 
 def by_hand(guesses: list[ColumnGuess], mapping: Mapping[int, str]) -> list[ColumnGuess]:
+    """The guesses, with the columns that a person named.
+
+    Parameters
+    ----------
+    guesses : list of ColumnGuess
+        One for each column.
+    mapping : mapping of int to str
+        Number of the column from 0 to its field; "" takes it out.
+
+    Returns
+    -------
+    list of ColumnGuess
+        One for each column; a field stands once.
+
+    Raises
+    ------
+    InputError
+        There is no such column.
+    LookupFailed
+        There is no such field.
+    """
     out = list(guesses)
     for index, field in mapping.items():
         if not 0 <= index < len(out):

@@ -105,7 +105,23 @@ class Notes:
         file: str = "project.toml",
         line: int | None = None,
     ) -> None:
-        """Note something that has to be mended."""
+        """Note something that has to be mended.
+
+        Parameters
+        ----------
+        path : str
+            The entry, as "rooms.living.outline".
+        given : object
+            What stands there.
+        allowed : str
+            What may stand there.
+        mend : str
+            How to mend it.
+        file : str, optional
+            Of the project.
+        line : int, optional
+            In the file, from 1.
+        """
         self.problems.append(
             Problem(path=path, given=str(given), allowed=allowed, mend=mend, file=file, line=line)
         )
@@ -120,7 +136,23 @@ class Notes:
         file: str = "project.toml",
         line: int | None = None,
     ) -> None:
-        """Note something to look at that does not stop the work."""
+        """Note something to look at that does not stop the work.
+
+        Parameters
+        ----------
+        path : str
+            The entry, as "rooms.living.outline".
+        given : object
+            What stands there.
+        allowed : str
+            What is usual there.
+        mend : str, optional
+            How to mend it.
+        file : str, optional
+            Of the project.
+        line : int, optional
+            In the file, from 1.
+        """
         self.remarks.append(
             Problem(path=path, given=str(given), allowed=allowed, mend=mend, file=file, line=line)
         )

@@ -66,7 +66,22 @@ class Ids:
 
     @classmethod
     def of(cls, raw: Mapping[str, Any], sheets: Mapping[str, Sheet], lost: Collection[str]) -> Ids:
-        """Collect them."""
+        """Collect the ids of a project's tables and sheets.
+
+        Parameters
+        ----------
+        raw : mapping of str to Any
+            project.toml as read.
+        sheets : mapping of str to Sheet
+            The CSV files that could be read.
+        lost : collection of str
+            Those that could not: any id of theirs may be right.
+
+        Returns
+        -------
+        Ids
+            By table and by sheet.
+        """
         home = {
             name: frozenset(map(str, value))
             for name, value in raw.items()

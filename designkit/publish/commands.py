@@ -26,6 +26,11 @@ def figures(given: argparse.Namespace) -> int:
     -------
     int
         0.
+
+    Raises
+    ------
+    InputError
+        The date cannot be read.
     """
     day = None
     if given.date:

@@ -38,7 +38,18 @@ class Boxes:
     first_face: Ints  # (b,), of its six faces: −x, +x, −y, +y, underside, top
 
     def inside(self, points: Array) -> NDArray[np.bool_]:
-        """Which points lie in a box, for each box: (b, n)."""
+        """Which points lie in a box, for each box: (b, n).
+
+        Parameters
+        ----------
+        points : Array
+            Shape (n, 3). [m]
+
+        Returns
+        -------
+        NDArray[np.bool_]
+            Shape (b, n).
+        """
         found = np.zeros((len(self.middle), len(points)), dtype=np.bool_)
         for n in range(len(self.middle)):
             near = np.flatnonzero(np.abs(points[:, 2] - self.middle[n, 2]) <= self.half[n, 2])
@@ -114,7 +125,17 @@ def labels_of(home: Home, bodies: Sequence[Solid], rooms: Shell) -> tuple[Target
 
 
 class Numbers:
-    """Label numbers in the order of `labels_of`, without reading a finish."""
+    """Label numbers in the order of `labels_of`, without reading a finish.
+
+    Parameters
+    ----------
+    bodies : sequence of Solid
+        Pieces, lamps and drapery, in order.
+    rooms : Shell
+        Floors, ceilings and walls.
+    in_walls : mapping of str to sequence of Hole
+        Openings of each room.
+    """
 
     def __init__(
         self, bodies: Sequence[Solid], rooms: Shell, in_walls: Mapping[str, Sequence[Hole]]
@@ -142,6 +163,8 @@ class Numbers:
 
 @dataclass(frozen=True, kw_only=True)
 class Box:
+    """A box turned about a plumb line, with the label of what it holds."""
+
     label: int
     middle: tuple[float, float, float]
     half: tuple[float, float, float]

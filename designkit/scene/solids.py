@@ -51,7 +51,18 @@ class Shell:
     polygon: shapely.Geometry  # of these rooms together, with the passages between them
 
     def room_at(self, point: tuple[float, float]) -> str:
-        """The room that holds a point, or an empty string."""
+        """The room that holds a point, or an empty string.
+
+        Parameters
+        ----------
+        point : (float, float)
+            On the plan. [m]
+
+        Returns
+        -------
+        str
+            The room's id.
+        """
         spot = Point(point)
         for room, outline in self.outlines.items():
             if outline.intersects(spot):

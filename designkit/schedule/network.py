@@ -50,7 +50,7 @@ class Network:
     """All tasks with their early and late times."""
 
     steps: dict[str, Step]  # in an order in which the work can be done
-    length: float  # work days from the first start to the last finish
+    length: float  # work days from the first start to the last finish [work days]
     critical: tuple[str, ...]  # one longest chain, first to last
     variance: float  # of that chain
     why: tuple[str, ...]

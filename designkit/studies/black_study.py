@@ -34,7 +34,13 @@ WORDS = (("black", "black"), ("dark", "dark"), ("mid", "mid"), ("light", "light"
 
 
 class ShareOfBlack(Study):
-    """Which option, which piece in which finish, from where it is looked at."""
+    """Which option, which piece in which finish, from where it is looked at.
+
+    Parameters
+    ----------
+    desk : Desk
+        The project that the study works on.
+    """
 
     sheets = ("share-of-black", "finishes")
 

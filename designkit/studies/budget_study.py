@@ -27,7 +27,13 @@ __all__ = ["BudgetScenarios", "budget_scenarios"]
 
 
 class BudgetScenarios(Study):
-    """Which scenarios are compared, which line is tried, what it does to the total."""
+    """Which scenarios are compared, which line is tried, what it does to the total.
+
+    Parameters
+    ----------
+    desk : Desk
+        The project that the study works on.
+    """
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)

@@ -117,21 +117,48 @@ class Desk:
         self._apply()
 
     def forget(self, path: str) -> None:
-        """Drop the changes below a path that were not kept."""
+        """Drop the changes below a path that were not kept.
+
+        Parameters
+        ----------
+        path : str
+            As "layouts.a.pieces".
+        """
         rest = (tuple(e for e in step if not e.path.startswith(path)) for step in self.edits)
         self.edits = [step for step in rest if step]
         self.undone.clear()
         self._apply()
 
     def free_id(self, table: str) -> str:
-        """A short id that no entry of a table has: a, b, c …, then a1, b1 …"""
+        """A short id that no entry of a table has: a, b, c …, then a1, b1 and so on.
+
+        Parameters
+        ----------
+        table : str
+            As "layouts".
+
+        Returns
+        -------
+        str
+            The first that is free.
+        """
         taken = getattr(self.home, table)
         letters = [chr(c) for c in range(ord("a"), ord("z") + 1)]
         numbers = ["", *(str(n) for n in range(1, 1000))]
         return next(c + n for n in numbers for c in letters if c + n not in taken)
 
     def add(self, table: str, id: str, value: object) -> None:
-        """Put a new entry into a table of the home, as one step."""
+        """Put a new entry into a table of the home, as one step.
+
+        Parameters
+        ----------
+        table : str
+            As "layouts".
+        id : str
+            Of the new entry.
+        value : object
+            A dataclass of the model.
+        """
         entries = {**getattr(self.home, table), id: value}
         new = dataclasses.replace(
             self.project, home=dataclasses.replace(self.home, **{table: entries})

@@ -44,7 +44,13 @@ def _letters(ids: list[str]) -> dict[str, str]:
 
 
 class LayoutOptions(Study):
-    """Which layouts there are, what moves, and what each gives."""
+    """Which layouts there are, what moves, and what each gives.
+
+    Parameters
+    ----------
+    desk : Desk
+        The project that the study works on.
+    """
 
     sheets = ("furniture-plan", "layout-options")
     cards_on = frozenset({"layout", "rules"})

@@ -29,7 +29,13 @@ SHOW = [
 
 
 class Light(Study):
-    """Which lamps burn, how far they are dimmed, who reads."""
+    """Which lamps burn, how far they are dimmed, who reads.
+
+    Parameters
+    ----------
+    desk : Desk
+        The project that the study works on.
+    """
 
     sheets = ("light",)
 

@@ -15,6 +15,11 @@ class Study:
 
     A study says what it shows (`draw`), what a control changes (`choose`) and
     which sheets its button exports (`sheets`).
+
+    Parameters
+    ----------
+    desk : Desk
+        The project that the study works on.
     """
 
     sheets: tuple[str, ...] = ()
@@ -26,17 +31,52 @@ class Study:
         self.values: dict[str, Any] = {}
 
     def draw(self, *, cards: bool = False) -> dict[str, Any]:
-        """Everything that the page shows now."""
+        """Everything that the page shows now.
+
+        Parameters
+        ----------
+        cards : bool, optional
+            Whether the small plans are drawn again.
+
+        Returns
+        -------
+        dict of str to Any
+            For the page.
+
+        Raises
+        ------
+        NotImplementedError
+            The study does not say what it shows.
+        """
         raise NotImplementedError
 
     def choose(self, changed: str) -> None:
-        """Take in a control that moved; `values` holds its new value."""
+        """Take in a control that moved; `values` holds its new value.
+
+        Parameters
+        ----------
+        changed : str
+            Its id.
+        """
 
     def check_values(self) -> None:
         """Bring the values into line with a project that has changed."""
 
     def other(self, action: str, message: Mapping[str, Any]) -> bool:
-        """Do a button of the study's own; False where it knows none."""
+        """Do a button of the study's own; False where it knows none.
+
+        Parameters
+        ----------
+        action : str
+            Id of the button.
+        message : mapping of str to Any
+            What the page sent with it.
+
+        Returns
+        -------
+        bool
+            Whether it was one of them.
+        """
         return False
 
     def where(self) -> dict[str, str]:
@@ -44,7 +84,20 @@ class Study:
         return {}
 
     def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
-        """Answer a control that moved; None at the start."""
+        """Answer a control that moved; None at the start.
+
+        Parameters
+        ----------
+        values : mapping of str to Any
+            Of all controls.
+        changed : str or None
+            Id of the control.
+
+        Returns
+        -------
+        dict of str to Any
+            For the page.
+        """
         if changed is None:
             return self.draw(cards=True)
         self.values.update(values)
@@ -55,7 +108,20 @@ class Study:
         return self.draw(cards=changed in self.cards_on)
 
     def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
-        """Answer a button, or the page's look for what others kept."""
+        """Answer a button, or the page's look for what others kept.
+
+        Parameters
+        ----------
+        action : str
+            Id of the button, or "look".
+        message : mapping of str to Any
+            What the page sent with it.
+
+        Returns
+        -------
+        dict of str to Any or None
+            For the page; None where nothing has changed.
+        """
         desk = self.desk
         if action == "look":
             if not desk.look():
@@ -77,7 +143,18 @@ class Study:
         return self.draw(cards=True)
 
     def actions(self, *more: dict[str, Any]) -> list[dict[str, Any]]:
-        """The buttons under the page."""
+        r"""The buttons under the page.
+
+        Parameters
+        ----------
+        \*more : dict
+            Buttons of the study's own, which come first.
+
+        Returns
+        -------
+        list of dict of str to Any
+            Id, text, and whether it is off.
+        """
         return [
             *more,
             {"id": "keep", "text": "Keep", "off": not self.desk.edits},

@@ -15,7 +15,18 @@ __all__ = ["brief_items", "finding_rows", "length_control", "length_of", "source
 
 
 def brief_items(lines: Iterable[BriefLine]) -> list[dict[str, str]]:
-    """The brief as the page shows it: a square, a state, a text with its number."""
+    """The brief as the page shows it: a square, a state, a text with its number.
+
+    Parameters
+    ----------
+    lines : iterable of BriefLine
+        Of a result.
+
+    Returns
+    -------
+    list of dict of str to str
+        State and text of each.
+    """
     return [
         {
             "state": line.state,
@@ -26,7 +37,18 @@ def brief_items(lines: Iterable[BriefLine]) -> list[dict[str, str]]:
 
 
 def source_of(rule: str) -> str:
-    """Where a rule comes from, in a few words."""
+    """Where a rule comes from, in a few words.
+
+    Parameters
+    ----------
+    rule : str
+        Id of the rule.
+
+    Returns
+    -------
+    str
+        The id in words where there is no such rule.
+    """
     row = all_rows().get(rule)
     if row is None:
         return rule.replace("_", " ")
@@ -38,7 +60,22 @@ def source_of(rule: str) -> str:
 def finding_rows(
     findings: Sequence[Finding], *, home: Home, numbered: Sequence[Finding] = ()
 ) -> list[dict[str, Any]]:
-    """Findings as rows: number on the drawing, state, sentence, source."""
+    """Findings as rows: number on the drawing, state, sentence, source.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        In the order that they are shown.
+    home : Home
+        For its units.
+    numbered : sequence of Finding, optional
+        Those that have a number on the drawing, in order.
+
+    Returns
+    -------
+    list of dict of str to Any
+        One for each finding.
+    """
     numbers = {id(f): str(n) for n, f in enumerate(numbered, start=1)}
     return [
         {
@@ -54,7 +91,26 @@ def finding_rows(
 def length_control(
     id: str, label: str, *, home: Home, low: float, high: float, more: bool = False
 ) -> dict[str, Any]:
-    """A measuring scale for a length: 10 mm or ½ in a step."""
+    """A measuring scale for a length: 10 mm or ½ in a step.
+
+    Parameters
+    ----------
+    id : str
+        Of the control.
+    label : str
+        What the person reads.
+    home : Home
+        For its units.
+    low, high : float
+        Its ends. [m]
+    more : bool, optional
+        Whether it stands in the folded part.
+
+    Returns
+    -------
+    dict of str to Any
+        For the page.
+    """
     if home.units in IMPERIAL:
         step = 0.0127
         unit: dict[str, Any] = {"unit": "ft-in"}
@@ -75,5 +131,20 @@ def length_control(
 
 
 def length_of(text: str, *, home: Home, what: str) -> float:
-    """A typed length in metres; a wrong one says how to write it."""
+    """A typed length in metres; a wrong one says how to write it.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    home : Home
+        For its units.
+    what : str
+        What is measured, for the sentence.
+
+    Returns
+    -------
+    float
+        [m]
+    """
     return read(text, units=home.units, what=what)

@@ -42,7 +42,7 @@ class PaintGoods:
 
     spreading_rate: float | None = None  # [m²/L]
     coats: int | None = None
-    waste: float | None = None
+    waste: float | None = None  # [1]
     primer: bool = False
     sizes: tuple[tuple[float, str], ...] | None = None  # cans: [L], name
     prices: tuple[float, ...] | None = None
@@ -53,7 +53,7 @@ class FloorGoods:
     """How a floor is laid and sold."""
 
     laying: Laying = "straight"
-    waste: float | None = None
+    waste: float | None = None  # [1]
     pack: float | None = None  # [m²]
     spare_packs: int = 0
 

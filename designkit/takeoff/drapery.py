@@ -37,7 +37,7 @@ class Widths:
     """One whole number of widths and the fullness that it gives."""
 
     widths: int
-    fullness: float
+    fullness: float  # [1]
     within: bool  # the heading's band, rule P10
     seams: int
 
@@ -58,7 +58,7 @@ class LayerQuantity:
     mass: float  # [kg]
     up: Widths | None  # None: railroaded, the fullness is met exactly
     down: Widths | None
-    fullness: float
+    fullness: float  # [1]
     why: tuple[str, ...]
 
 
@@ -486,7 +486,7 @@ def drapery(
     heading : {"wave", "pinch", "pencil", "eyelet", "tab", "sheer"}, optional
         How the top is made.
     fullness : float, optional
-        Flat width over track; by default the middle of the heading's band.
+        Flat width over track; by default the middle of the heading's band. [1]
     draw : {"pair", "left", "right"}, optional
         Two panels, or one that is drawn to one side.
     returns : float, optional

@@ -20,7 +20,7 @@ class Floor:
     """Floor covering for one area."""
 
     net: float  # [m²] of the room less columns and less what is not laid
-    waste: float
+    waste: float  # [1]
     need: float  # [m²] with waste
     packs: int | None  # None: sold by area
     order: float  # [m²]
@@ -49,7 +49,7 @@ def floor(
     laying : {"straight", "diagonal", "herringbone", "sheet"}, optional
         Laying pattern, which sets the waste.
     waste : float, optional
-        Share added; by default `takeoff.floor.waste.<laying>`.
+        Share added; by default `takeoff.floor.waste.<laying>`. [1]
     pack : float, optional
         Area in one pack; None: sold by area. [m²]
     less : float, optional

@@ -157,7 +157,7 @@ def _side_by_side(pieces: Sequence[Rectangle], width: int) -> float:
     if not fill(0, width, []):
         return 0.0
     import numpy as np
-    from scipy.optimize import linprog  # type: ignore[import-untyped]
+    from scipy.optimize import linprog
 
     solved = linprog(
         np.ones(len(sets)),

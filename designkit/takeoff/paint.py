@@ -52,7 +52,7 @@ class Paint:
     area: float  # [m²]
     coats: int
     spreading_rate: float  # [m²/L]
-    waste: float
+    waste: float  # [1]
     net: float  # [L] on the wall
     need: float  # [L] with waste
     cans: Cans
@@ -112,7 +112,7 @@ def paint_volume(area: float, *, spreading_rate: float, coats: int, waste: float
     coats : int
         Number of coats.
     waste : float, optional
-        Share added for tray, roller and touch-up.
+        Share added for tray, roller and touch-up. [1]
 
     Returns
     -------
@@ -269,7 +269,7 @@ def paint(
     spreading_rate : float, optional
         By default `takeoff.paint.spread` or `takeoff.paint.spread.primer`. [m²/L]
     waste : float, optional
-        By default `takeoff.paint.waste`.
+        By default `takeoff.paint.waste`. [1]
     system : {"metric", "US"}, optional
         Which cans are sold, and the words of the reasons.
     sizes, prices : sequence, optional

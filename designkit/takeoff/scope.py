@@ -80,7 +80,18 @@ class ScopeSheet:
     assumed: tuple[str, ...]
 
     def of(self, section: Section) -> tuple[ScopeRow, ...]:
-        """The rows of one section."""
+        """The rows of one section.
+
+        Parameters
+        ----------
+        section : Section
+            One of the sections of a scope.
+
+        Returns
+        -------
+        tuple of ScopeRow
+            In the order of the sheet.
+        """
         return tuple(row for row in self.rows if row.section == section)
 
 

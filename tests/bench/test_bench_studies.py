@@ -1,13 +1,8 @@
-"""Key press to new picture in each notebook, in Chromium; and the parts of it in Python."""
+"""Key press to new picture in each notebook, in Chromium."""
 
 from __future__ import annotations
 
-import shutil
-import subprocess
-import sys
-import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,7 +11,6 @@ pytestmark = [
     pytest.mark.bench,
     pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning"),
 ]
-ROOT = Path(__file__).parents[2]
 KEYS = {
     "layout-options": ("x", "ArrowLeft", "ArrowRight"),
     "share-of-black": ("black", "ArrowLeft", "ArrowRight"),
@@ -60,19 +54,3 @@ def test_key_press_to_picture(
     times = page.evaluate("() => window.dkTimes")
     assert len(times) >= 40
     report(f"{name}: key press to picture", [t / 1000 for t in times], goal="p50 60, p95 120 ms")
-
-
-def test_command_line(report: Callable[..., None], tmp_path: Path) -> None:
-    demo = shutil.copytree(ROOT / "data" / "harbour-flat", tmp_path / "p")
-
-    def run(code: str) -> float:
-        start = time.perf_counter()
-        subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
-        return time.perf_counter() - start
-
-    bare = [run("pass") for _ in range(7)]
-    with_import = [run("import designkit") for _ in range(7)]
-    report("Python alone", bare)
-    report("import designkit, with Python", with_import, goal="50 ms over Python")
-    main = f"from designkit.cli import main; raise SystemExit(main(['check', {str(demo)!r}]))"
-    report("designkit check", [run(main) for _ in range(7)], goal="600 ms")

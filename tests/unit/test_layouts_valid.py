@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -50,9 +51,12 @@ def test_every_option_is_valid(name: str) -> None:
 
 @pytest.mark.proof
 @pytest.mark.parametrize("name", sorted(every()))
-def test_every_option_of_every_room_is_valid(name: str) -> None:
+def test_every_option_of_every_room_is_valid(
+    name: str, record_property: Callable[[str, object], None]
+) -> None:
     count = check(name, 20_000)
     assert count >= (0 if name in EMPTY else 1)
+    record_property("proof", (count, "options"))
 
 
 @pytest.mark.parametrize("step", range(6))

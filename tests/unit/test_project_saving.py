@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -425,7 +426,9 @@ def test_a_kill_leaves_old_or_new_whole(tmp_path: Path, step: int) -> None:
 
 
 @pytest.mark.proof
-def test_a_kill_at_any_step_leaves_old_or_new_whole(tmp_path: Path) -> None:
+def test_a_kill_at_any_step_leaves_old_or_new_whole(
+    tmp_path: Path, record_property: Callable[[str, object], None]
+) -> None:
     states = []
     for step in range(1, 200):
         (tmp_path / str(step)).mkdir()
@@ -435,3 +438,4 @@ def test_a_kill_at_any_step_leaves_old_or_new_whole(tmp_path: Path) -> None:
         states.append(check_whole(folder))
     assert states == sorted(states, reverse=True)  # old, then from one step on new
     assert set(states) == {"old", "new"}
+    record_property("proof", (len(states), "kills"))
