@@ -55,7 +55,9 @@ function render({ model, el }) {
   add("question", "h1", "dk-question");
   add("answer", "p", "dk-answer");
   part.answer.setAttribute("aria-live", "polite");
+  add("links", "ul", "dk-links");
   add("brief", "ul", "dk-brief");
+  add("point", "p", "dk-point");
   add("picture", "div", "dk-paper");
   add("error", "p", "dk-error");
   part.error.setAttribute("role", "alert");
@@ -263,10 +265,65 @@ function render({ model, el }) {
     return [box, () => { i.value = String(model.get("values")[spec.id] ?? ""); }];
   }
 
-  const kinds = { scale, words, checks, choose, field };
+  // Many lines: sent when the typing rests and when the field is left.
+  function text(spec) {
+    const box = make("div", "dk-control dk-text");
+    const labelled = label(spec, box);
+    const area = box.appendChild(make("textarea"));
+    area.rows = spec.rows ?? 6;
+    area.setAttribute("aria-labelledby", labelled);
+    area.dataset.control = spec.id;
+    area.spellcheck = false;
+    if (spec.hint) area.placeholder = spec.hint;
+    let timer = 0;
+    const give = () => {
+      clearTimeout(timer);
+      timer = 0;
+      if (area.value !== String(model.get("values")[spec.id] ?? "")) put(spec.id, area.value);
+    };
+    area.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(give, 500); });
+    area.addEventListener("blur", give);
+    for (const kind of ["keydown", "paste"]) area.addEventListener(kind, (e) => e.stopPropagation());
+    // What is being typed is never overwritten by an answer to what was typed before.
+    return [box, () => { if (!timer) area.value = String(model.get("values")[spec.id] ?? ""); }];
+  }
+
+  // A file that is chosen, dropped or pasted goes to Python with its bytes.
+  function file(spec) {
+    const box = make("div", "dk-control dk-file");
+    const labelled = label(spec, box);
+    const i = box.appendChild(make("input"));
+    i.type = "file";
+    i.accept = spec.accept ?? "";
+    i.setAttribute("aria-labelledby", labelled);
+    i.dataset.control = spec.id;
+    if (spec.hint) box.append(make("span", "dk-hint", spec.hint));
+    const most = (spec.most ?? 64) * 1e6;
+    const give = async (given) => {
+      if (!given) return;
+      if (given.size > most) {
+        part.note.textContent = `${given.name} has ${Math.ceil(given.size / 1e6)} MB; ` +
+          `no more than ${most / 1e6} MB can be taken.`;
+        delete before.note;
+        return;
+      }
+      const bytes = await given.arrayBuffer();
+      model.send({ action: "file", control: spec.id, name: given.name }, undefined, [bytes]);
+    };
+    i.addEventListener("change", () => { give(i.files[0]); i.value = ""; });
+    box.addEventListener("dragover", (e) => e.preventDefault());
+    box.addEventListener("drop", (e) => { e.preventDefault(); give(e.dataTransfer.files[0]); });
+    box.addEventListener("paste", (e) => give(e.clipboardData?.files[0]));
+    return [box, () => {}];
+  }
+
+  const kinds = { scale, words, checks, choose, field, text, file };
   let shows = [];
   function buildControls() {
-    const had = document.activeElement?.dataset?.control;
+    const focused = document.activeElement;
+    const had = root.contains(focused) ? focused.dataset.control : undefined;
+    const typed = had && "selectionStart" in focused
+      ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
     part.controls.replaceChildren();
     part.moreControls.replaceChildren();
     shows = [];
@@ -277,7 +334,13 @@ function render({ model, el }) {
     }
     part.more.hidden = !part.moreControls.childElementCount;
     showValues();
-    if (had) root.querySelector(`[data-control="${CSS.escape(had)}"]`)?.focus();
+    if (!had) return;
+    const again = root.querySelector(`[data-control="${CSS.escape(had)}"]`);
+    again?.focus();
+    if (typed && again?.matches("input, textarea")) {  // half-typed words stay as they were
+      again.value = typed[0];
+      again.setSelectionRange(typed[1], typed[2]);
+    }
   }
   const showValues = () => shows.forEach((f) => f());
 
@@ -289,6 +352,14 @@ function render({ model, el }) {
     root.dataset.drawn = model.get("answered");
     root.dispatchEvent(new CustomEvent("dk-drawn", { bubbles: true }));
   }
+
+  // Pointing at the picture, in the drawing's own millimetres.
+  part.picture.addEventListener("click", (e) => {
+    const svg = part.picture.querySelector("svg");
+    if (!svg || !model.get("said").point) return;
+    const at = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    send("point", { x: at.x, y: at.y });
+  });
 
   function table(t) {
     const box = make("div", "dk-table");
@@ -303,12 +374,19 @@ function render({ model, el }) {
       th.scope = "col";
     });
     const body = el.createTBody();
-    for (const row of t.rows) {
+    for (const [r, row] of t.rows.entries()) {
       const tr = body.insertRow();
       row.forEach((cell, i) => {
         const td = tr.appendChild(make(i === 0 ? "th" : "td", t.align?.[i] === "r" ? "dk-r" : ""));
         if (i === 0) td.scope = "row";
-        runs(td, cell);
+        const id = i === 0 ? t.pick?.[r] : undefined;
+        if (id === undefined || id === null) return runs(td, cell);
+        const b = td.appendChild(make("button", "dk-pick"));
+        b.type = "button";
+        b.dataset.row = id;
+        if (t.picked === id) b.setAttribute("aria-current", "true");
+        runs(b, cell);
+        b.addEventListener("click", () => send("pick", { table: t.id, row: id }));
       });
     }
     return box;
@@ -332,6 +410,19 @@ function render({ model, el }) {
         const li = part.brief.appendChild(make("li", `dk-wish dk-${b.state.replaceAll(" ", "-")}`));
         li.append(make("span", "dk-square"), `${b.state}: ${b.text}`);
       }
+    }
+    if (fresh("links")) {
+      part.links.replaceChildren(...(said.links ?? []).map((link) => {
+        const li = make("li", "");
+        const a = li.appendChild(make("a", "", link.text));
+        a.href = link.href;
+        if (link.note) li.append(make("span", "dk-source", ` ${link.note}`));
+        return li;
+      }));
+    }
+    if (fresh("point")) {
+      part.point.textContent = said.point ?? "";
+      part.picture.classList.toggle("dk-pointing", !!said.point);
     }
     if (fresh("error")) {
       part.error.replaceChildren();

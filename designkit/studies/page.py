@@ -38,7 +38,10 @@ class Page(anywidget.AnyWidget):
         the control that moved, None at the start.
     act : callable
         ``act(action, message) -> dict or None`` for buttons and for "look",
-        which the page sends once a second while it can be seen.
+        which the page sends once a second while it can be seen. "file" comes
+        with the control's id, the file's name and its bytes as "data"; "point"
+        with x and y in the drawing's millimetres; "pick" with a table's id and
+        a row's.
     """
 
     _esm = HERE / "page.js"
@@ -71,9 +74,11 @@ class Page(anywidget.AnyWidget):
             self._last = dict(self.values)
             self.answered = change["new"]
 
-    def _on_message(self, _: Any, message: Any, __: Any) -> None:
+    def _on_message(self, _: Any, message: Any, buffers: Any) -> None:
         if not isinstance(message, dict) or "action" not in message:
             return
+        if buffers:
+            message = {**message, "data": bytes(buffers[0])}
         with self._lock:
             action = str(message["action"])
             self._update(lambda: self._act(action, message), control=action)

@@ -20,6 +20,7 @@ __all__ = [
     "TakeoffResult",
     "area_text",
     "length_text",
+    "mass_text",
     "positive",
     "run_text",
     "share_of",
@@ -259,6 +260,32 @@ def length_text(metres: float, system: System = "metric") -> str:
     if system == "US":
         return f"{convert(metres, to='in'):.2f}".rstrip("0").rstrip(".") + " in"
     return f"{metres:.3f}".rstrip("0").rstrip(".") + " m"
+
+
+def mass_text(kilograms: float, system: System = "metric") -> str:
+    """A mass for a sentence.
+
+    Parameters
+    ----------
+    kilograms : float
+        The mass. [kg]
+    system : {"metric", "US"}, optional
+        Kilograms or pounds.
+
+    Returns
+    -------
+    str
+        With its unit.
+
+    Examples
+    --------
+    >>> mass_text(9.07), mass_text(9.07, "US")
+    ('9.1 kg', '20 lb')
+    """
+    if system == "US":
+        pounds = convert(kilograms, kind="mass", to="lb")
+        return f"{pounds:.0f} lb" if pounds >= 10 else f"{pounds:.1f} lb"
+    return f"{kilograms:.1f} kg" if kilograms < 100 else f"{kilograms:.0f} kg"
 
 
 def run_text(metres: float, system: System = "metric") -> str:

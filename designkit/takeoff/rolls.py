@@ -116,6 +116,17 @@ def pitch(
     return turned if mixed else min(straight, turned)
 
 
+def _half_turned(length: float, *, repeat: float) -> float:
+    """From a strip to the next that begins half a repeat apart.
+
+    Also where neighbours match straight: two pieces under windows of different
+    heights may lie half a repeat apart.
+    """
+    if repeat == 0:
+        return length
+    return pitch(length, repeat=repeat, match="half-drop", mixed=True)
+
+
 def _sequence_length(odd: int, even: int, *, length: float, repeat: float, match: Match) -> float:
     """Shortest stretch of a roll that gives this many strips of each phase."""
     total = odd + even
@@ -124,7 +135,7 @@ def _sequence_length(odd: int, even: int, *, length: float, repeat: float, match
     same = pitch(length, repeat=repeat, match="straight" if match != "free" else "free")
     if odd == 0 or even == 0:
         return (total - 1) * same + length
-    turned = pitch(length, repeat=repeat, match=match, mixed=True)
+    turned = _half_turned(length, repeat=repeat)
     low = 1
     high = 2 * min(odd, even) - (1 if odd == even else 0)
     changes = high if turned < same else low
@@ -220,7 +231,7 @@ def _tallest(
         for b in range(min(len(even), most) + 1)
         if _sequence_length(a, b, length=length, repeat=repeat, match=match) <= roll_length + _HAIR
     )
-    turned = pitch(length, repeat=repeat, match=match, mixed=True)
+    turned = _half_turned(length, repeat=repeat)
     same = pitch(length, repeat=repeat, match="straight" if repeat else "free")
     rolls = []
     for a, b in _fewest_full(len(odd), len(even), fits):

@@ -1,0 +1,232 @@
+"""Glass and stone tops: size with overhang, mass, polished edge, slabs.
+
+A top is ordered from a template, never from the drawing: what is worked out
+here is for a price, for the way up, and for who has to carry it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from designkit.errors import InputError
+from designkit.reference import value
+from designkit.takeoff.lines import System, area_text, length_text, mass_text, positive, whole
+
+__all__ = ["Material", "Top", "top"]
+
+Material = Literal["glass", "stone"]
+Shape = Literal["rectangle", "circle"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Top:
+    """One or more tops of one size."""
+
+    material: Material
+    shape: Shape
+    width: float  # finished [m]
+    depth: float
+    thickness: float
+    overhang: float
+    radius: float  # of the corners [m]
+    count: int
+    net: float  # [m²] of all tops
+    blank: float  # [m²] of the rectangles that they are cut from
+    edge: float  # [m] polished, of all tops
+    mass: float  # [kg] of one
+    carriers: int  # people for one
+    across: int  # tops that lie side by side on a slab; 0: a top is larger than a slab
+    slabs: int  # stone: slabs to buy; glass: 0, it is cut by the works
+    order: float  # [m²] bought: slabs, or blanks
+    why: tuple[str, ...]
+    rules: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def _per_slab(width: float, depth: float, slab: tuple[float, float]) -> int:
+    """Tops from one slab, all laid the same way, the better of the two."""
+    return max(
+        math.floor(slab[0] / a + 1e-9) * math.floor(slab[1] / b + 1e-9)
+        for a, b in ((width, depth), (depth, width))
+    )
+
+
+def top(
+    size: tuple[float, float],
+    *,
+    material: Material,
+    shape: Shape = "rectangle",
+    thickness: float | None = None,
+    overhang: float = 0.0,
+    radius: float = 0.0,
+    count: int = 1,
+    slab: tuple[float, float] | None = None,
+    system: System = "metric",
+    overrides: Mapping[str, float] | None = None,
+) -> Top:
+    """A glass or stone top for a piece.
+
+    Parameters
+    ----------
+    size : tuple of float
+        Width and depth of what it lies on. [m]
+    material : {"glass", "stone"}
+        Of the top.
+    shape : {"rectangle", "circle"}, optional
+        A round one takes the width as its diameter.
+    thickness : float, optional
+        By default `takeoff.top.thickness.<material>`. [m]
+    overhang : float, optional
+        Beyond the piece on each side; negative where it lies inside. [m]
+    radius : float, optional
+        Of the corners of a rectangle. [m]
+    count : int, optional
+        Tops of this size.
+    slab : tuple of float, optional
+        Length and width of a stone slab; by default `takeoff.top.slab.length`
+        and `takeoff.top.slab.width`. [m]
+    system : {"metric", "US"}, optional
+        For the words of the reasons.
+    overrides : mapping of str to float, optional
+        The project's own values (`Home.rules`).
+
+    Returns
+    -------
+    Top
+        Net area, blanks or slabs, mass, and how many people carry one.
+
+    Raises
+    ------
+    InputError
+        A word or number is outside what is allowed, or a stone top is larger
+        than a slab.
+
+    Examples
+    --------
+    >>> glass = top((1.2, 0.6), material="glass", thickness=0.010)
+    >>> round(glass.mass, 3)
+    18.0
+    """
+    for what, given, allowed in (
+        ("material", material, get_args(Material)),
+        ("shape", shape, get_args(Shape)),
+    ):
+        if given not in allowed:
+            raise InputError(what, given=given, allowed=", ".join(allowed), mend="use one of these")
+    if count != int(count) or count < 1:
+        raise InputError("tops", given=count, allowed="1 or more", mend="count them")
+    thick_id = f"takeoff.top.thickness.{material}"
+    thick = positive("thickness", value(thick_id, overrides) if thickness is None else thickness)
+    if not math.isfinite(overhang):
+        raise InputError("overhang", given=overhang, allowed="a length", mend="measure it")
+    width = positive("width of the top", size[0] + 2 * overhang)
+    depth = width if shape == "circle" else positive("depth of the top", size[1] + 2 * overhang)
+    round_ = positive("radius", radius, zero=True)
+    if round_ > min(width, depth) / 2 + 1e-9:
+        raise InputError(
+            "radius",
+            given=f"{round_:g} m",
+            allowed=f"at most half the shorter side, {min(width, depth) / 2:g} m",
+            mend="take a smaller one, or a round top",
+        )
+    if shape == "circle":
+        one = math.pi * width**2 / 4
+        edge = math.pi * width
+    else:
+        one = width * depth - (4 - math.pi) * round_**2
+        edge = 2 * (width + depth) - (8 - 2 * math.pi) * round_
+    density = value(f"takeoff.top.density.{material}", overrides)
+    mass = one * thick * density
+    lift = value("takeoff.top.lift", overrides)
+    carriers = whole(mass / lift)
+    blank = width * depth
+
+    def say(x: float) -> str:
+        return length_text(x, system)
+
+    shown = f"Ø {say(width)}" if shape == "circle" else f"{say(width)} × {say(depth)}"
+    why = [
+        f"{shown}, the piece and {say(overhang)} beyond it on each side; "
+        f"{area_text(one, system)} each"
+        + (f", {count} of them" if count > 1 else "")
+        + (f", corners of {say(round_)}" if round_ and shape != "circle" else ""),
+        f"{area_text(one, system)} × {say(thick)} × {density:.0f} kg/m³ = "
+        f"{mass_text(mass, system)}; {mass_text(lift, system)} a person: "
+        f"{carriers} {'person carries' if carriers == 1 else 'people carry'} it",
+    ]
+    slabs, across, order = 0, 0, blank * count
+    rules = [thick_id, f"takeoff.top.density.{material}", "takeoff.top.lift"]
+    if material == "stone":
+        long, wide = slab or (
+            value("takeoff.top.slab.length", overrides),
+            value("takeoff.top.slab.width", overrides),
+        )
+        lost = value("takeoff.top.slab.edge", overrides)
+        usable = (
+            positive("slab length", long) - 2 * lost,
+            positive("slab width", wide) - 2 * lost,
+        )
+        if min(usable) <= 0:
+            raise InputError(
+                "slab",
+                given=f"{long:g} × {wide:g} m",
+                allowed=f"more than its edges, {2 * lost:g} m",
+                mend="take its sizes from the stone yard",
+            )
+        across = _per_slab(width, depth, usable)
+        if across == 0:
+            raise InputError(
+                "size of the top",
+                given=f"{width:.3f} × {depth:.3f} m",
+                allowed=f"what a slab gives, {usable[0]:g} × {usable[1]:g} m",
+                mend="take a larger slab, or join two and have the joint drawn",
+            )
+        slabs = whole(count / across)
+        order = slabs * long * wide
+        why.append(
+            f"a slab of {say(long)} × {say(wide)} gives {across}, {say(lost)} lost at its edges: "
+            f"{slabs} {'slab' if slabs == 1 else 'slabs'}"
+        )
+        rules += ["takeoff.top.slab.length", "takeoff.top.slab.width", "takeoff.top.slab.edge"]
+    else:
+        why.append(f"cut from {area_text(blank, system)} each; sold by the rectangle round it")
+    why.append(f"{say(edge)} of polished edge each")
+    cautions = [
+        f"{mass_text(mass, system)}: check the way up and what carries it; it is moved on edge, "
+        "never flat, by people who do this.",
+        "Cut from a template of the finished piece, not from this drawing.",
+    ]
+    if material == "glass":
+        cautions.append(
+            "Safety glass where the place's rules ask for it, marked by its maker; a top that "
+            "carries is sized by the glazier."
+        )
+    else:
+        cautions.append(
+            "Choose the slab itself, with its veins and the joint drawn; what stands under it "
+            "has to be made for the load."
+        )
+    return Top(
+        material=material,
+        shape=shape,
+        width=width,
+        depth=depth,
+        thickness=thick,
+        overhang=overhang,
+        radius=round_,
+        count=int(count),
+        net=one * count,
+        blank=blank * count,
+        edge=edge * count,
+        mass=mass,
+        carriers=carriers,
+        across=across,
+        slabs=slabs,
+        order=order,
+        why=tuple(why),
+        rules=tuple(rules),
+        cautions=tuple(cautions),
+    )
