@@ -87,6 +87,35 @@ def _boxes(
     return boxes, np.array([spot.inside for spot in spots], dtype=bool)
 
 
+@functools.lru_cache(maxsize=512)
+def _still(
+    sizes: tuple[tuple[float, float], ...],
+    spots: tuple[Spot, ...],
+    own: BaseGeometry | None,
+    within: BaseGeometry | None,
+    walls: BaseGeometry,
+    paper: Box,
+) -> npt.NDArray[np.bool_]:
+    """Places that paper, walls, its own thing and its room allow; kept while nothing moves."""
+    corners, inside = _boxes(sizes, spots)
+    shapes: Any = shapely.box(*corners.T)
+    shapely.prepare(walls)
+    good = (
+        (corners[:, 0] >= paper[0])
+        & (corners[:, 1] >= paper[1])
+        & (corners[:, 2] <= paper[2])
+        & (corners[:, 3] <= paper[3])
+    )
+    good &= ~shapely.intersects(walls, shapes)
+    for flag, holder in ((True, own), (False, within)):
+        if holder is not None:
+            shapely.prepare(holder)
+            asked = np.flatnonzero((inside == flag) & good)
+            good[asked] = shapely.covers(holder, shapes[asked])
+    found: npt.NDArray[np.bool_] = good
+    return found
+
+
 def place_labels(
     wishes: Sequence[Wish],
     *,
@@ -175,17 +204,16 @@ class _Trial:
         soft: Sequence[BaseGeometry],
         paper: Box,
     ) -> None:
-        self.wishes, self.walls, self.paper = wishes, walls, paper
+        self.wishes = wishes
         self.made = [_boxes(wish.sizes, wish.spots) for wish in wishes]
+        self.still = [
+            _still(wish.sizes, wish.spots, wish.own, wish.within, walls, paper) for wish in wishes
+        ]
         self.good: list[list[bool]] = [[] for _ in wishes]
         self.crossed: list[list[bool]] = [[] for _ in wishes]
         self.things = STRtree(list(things)) if things else None
         self.lines = STRtree(list(lines)) if lines else None
         self.soft = STRtree(list(soft)) if soft else None
-        shapely.prepare(walls)
-        for wish in wishes:
-            if wish.within is not None:
-                shapely.prepare(wish.within)
 
     def box(self, number: int, index: int) -> Box:
         a, b, c, d = self.made[number][0][index]
@@ -201,26 +229,15 @@ class _Trial:
         inside = np.concatenate([self.made[n][1][first:last] for n in numbers])
         sizes = [len(part) for part in parts]
         owner = np.repeat(np.asarray(numbers), sizes)
-        shapes: Any = shapely.box(*corners.T)
-        paper = self.paper
-        good = (
-            (corners[:, 0] >= paper[0])
-            & (corners[:, 1] >= paper[1])
-            & (corners[:, 2] <= paper[2])
-            & (corners[:, 3] <= paper[3])
-        )
-        good &= ~shapely.intersects(self.walls, shapes)
+        good = np.concatenate([self.still[n][first:last] for n in numbers])
+        left = np.flatnonzero(good)  # the others need no look
+        shapes: Any = np.empty(len(corners), dtype=object)
+        shapes[left] = shapely.box(*corners[left].T)
         if self.things is not None:
             hit, thing = self.things.query(shapes, predicate="intersects")
             # Inside its own thing only what is painted later is in the way.
             over = np.array([wish.above for wish in self.wishes])
             good[hit[~inside[hit] | (thing >= over[owner[hit]])]] = False
-        for flag, what in ((True, "own"), (False, "within")):
-            asked = np.flatnonzero((inside == flag) & good)
-            mine = np.array([getattr(self.wishes[n], what) for n in owner[asked]], dtype=object)
-            has = np.array([own is not None for own in mine], dtype=bool)
-            if has.any():
-                good[asked[has]] = shapely.covers(mine[has], shapes[asked[has]])
         crossed = np.zeros(len(corners), dtype=bool)
         if self.lines is not None:
             hit, _ = self.lines.query(shapes, predicate="intersects")

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely.geometry import LineString
 from shapely.geometry import Polygon as Shape
@@ -42,6 +43,7 @@ __all__ = [
 ]
 
 Box = tuple[float, float, float, float]
+Array = npt.NDArray[np.float64]
 
 words_of = functools.lru_cache(maxsize=4096)(on_sheet)
 
@@ -506,46 +508,20 @@ def finding_numbers(
     leaders: list[BaseGeometry] = []
     items: list[Primitive] = []
     circles: list[Primitive] = []
-    shapely.prepare(base.walls)
-    inked = shapely.STRtree([*shapes, base.walls])
-    thin = shapely.STRtree(list(lines))
-    words = shapely.STRtree(list(said))
-    floor = base.floor
-    shapely.prepare(floor)
-    angles = np.radians(np.arange(0, 360, 22.5))
-    steps = np.array([7.5, 10.5, 14.0, 18.0, 23.0, 29.0])
-    ring_x = np.outer(steps, np.cos(angles)).ravel()
-    ring_y = np.outer(steps, np.sin(angles)).ravel()
-    cost_of_way = np.repeat(steps, len(angles))
     half = marks.KEYED / 2 + 0.5
-    for number, finding in enumerate(findings, start=1):
-        spot = _place_of(finding)
-        if spot is None:
-            continue
-        x, y = base.paper(spot)
-        xs, ys = x + ring_x, y + ring_y
-        boxes = shapely.box(xs - half, ys - half, xs + half, ys + half)
-        cost = cost_of_way.copy()
-        hit, _ = inked.query(boxes, predicate="intersects")
-        np.add.at(cost, hit, 40.0)
-        hit, _ = thin.query(boxes, predicate="intersects")
-        np.add.at(cost, hit, 6.0)
-        cost += np.where(shapely.contains(floor, boxes), 0.0, 60.0)
-        ways = shapely.linestrings(np.stack([np.full((len(xs), 2), (x, y)), np.c_[xs, ys]], 1))
-        hit, _ = words.query(ways, predicate="intersects")
-        np.add.at(cost, hit, 50.0)
-        cost += np.where(shapely.intersects(base.walls, ways), 70.0, 0.0)
-        off = (xs < 4) | (ys < 4) | (xs > base.width - 4) | (ys > base.height - 4)
-        cost += np.where(off, 1e6, 0.0)
-        for b in taken:
-            near = (
-                (xs - half < b[2] + 0.4)
-                & (xs + half > b[0] - 0.4)
-                & (ys - half < b[3] + 0.4)
-                & (ys + half > b[1] - 0.4)
-            )
-            cost += np.where(near, 200.0, 0.0)
-        best = int(np.argmin(cost))
+    spots = [(n, base.paper(at)) for n, f in enumerate(findings, 1) if (at := _place_of(f))]
+    ground = _ground(base, shapes, lines, said, [spot for _, spot in spots], half)
+    for (number, (x, y)), cost in zip(spots, ground, strict=True):
+        finding = findings[number - 1]
+        xs, ys = x + _RING[0], y + _RING[1]
+        boxes = np.array(taken).reshape(-1, 4)[:, :, None]
+        near = (
+            (xs - half < boxes[:, 2] + 0.4)
+            & (xs + half > boxes[:, 0] - 0.4)
+            & (ys - half < boxes[:, 3] + 0.4)
+            & (ys + half > boxes[:, 1] - 0.4)
+        )
+        best = int(np.argmin(cost + 200.0 * near.sum(axis=0)))
         at = (float(xs[best]), float(ys[best]))
         taken.append((at[0] - half, at[1] - half, at[0] + half, at[1] + half))
         colour = ink.INK if finding.verdict == "passes" else ink.ACCENT
@@ -555,6 +531,51 @@ def finding_numbers(
         leaders.append(LineString([(x, y), at]).buffer(0.6, quad_segs=2))
     # Circles over all leaders, so that no leader crosses a number.
     return items + circles, leaders
+
+
+_STEPS = np.array([7.5, 10.5, 14.0, 18.0, 23.0, 29.0])  # [mm]
+_ANGLES = np.radians(np.arange(0, 360, 22.5))
+# Places round a spot: x, y and how far they are. [mm]
+_RING = np.array(
+    [
+        np.outer(_STEPS, np.cos(_ANGLES)).ravel(),
+        np.outer(_STEPS, np.sin(_ANGLES)).ravel(),
+        np.repeat(_STEPS, len(_ANGLES)),
+    ]
+)
+
+
+def _ground(
+    base: shells.Shell,
+    shapes: Sequence[BaseGeometry],
+    lines: Sequence[BaseGeometry],
+    said: Sequence[BaseGeometry],
+    spots: Sequence[Point],
+    half: float,
+) -> Array:
+    """What the places round each spot cost by what is drawn there already."""
+    shapely.prepare(base.walls)
+    shapely.prepare(base.floor)
+    at = np.array(spots).reshape(-1, 2)
+    xs, ys = (at[:, [0]] + _RING[0]).ravel(), (at[:, [1]] + _RING[1]).ravel()
+    boxes = shapely.box(xs - half, ys - half, xs + half, ys + half)
+    start = np.repeat(at, _RING.shape[1], axis=0)
+    ways = shapely.linestrings(np.stack([start, np.c_[xs, ys]], 1))
+    cost = np.tile(_RING[2], len(at))
+    for things, of, each in (
+        ([*shapes, base.walls], boxes, 40.0),
+        (lines, boxes, 6.0),
+        (said, ways, 50.0),
+    ):
+        # Prepared are the few things, not the many places as a query with a predicate would.
+        what = np.array(list(things), dtype=object)
+        shapely.prepare(what)
+        place, thing = shapely.STRtree(what).query(of)
+        np.add.at(cost, place[shapely.intersects(what[thing], of[place])], each)
+    cost += np.where(shapely.contains(base.floor, boxes), 0.0, 60.0)
+    cost += np.where(shapely.intersects(base.walls, ways), 70.0, 0.0)
+    off = (xs < 4) | (ys < 4) | (xs > base.width - 4) | (ys > base.height - 4)
+    return (cost + np.where(off, 1e6, 0.0)).reshape(len(at), -1)
 
 
 def _place_of(finding: Finding) -> Point | None:

@@ -153,7 +153,7 @@ def _picture(item: Picture, height: float) -> str:
     return (
         f'<image x="{_n(x)}" y="{_n(height - y - h)}" width="{_n(w)}" height="{_n(h)}"'
         f' preserveAspectRatio="none" role="img" aria-label="{_attribute(item.text)}"'
-        f' href="data:image/png;base64,{data}"/>'
+        f' href="data:image/{item.form};base64,{data}"/>'
     )
 
 
@@ -170,8 +170,13 @@ _WRITERS: dict[type, Callable[[Any, float], str]] = {
 }
 
 
-def _one(item: Primitive, height: float) -> str:
+@functools.lru_cache(maxsize=8192)  # most of a plan stays while a control moves
+def _kept(item: Primitive, height: float) -> str:
     return _WRITERS[type(item)](item, height)
+
+
+def _one(item: Primitive, height: float) -> str:
+    return _picture(item, height) if isinstance(item, Picture) else _kept(item, height)
 
 
 def to_svg(drawing: Drawing, *, embed_font: bool = False, ids: bool = True) -> str:

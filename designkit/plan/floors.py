@@ -6,6 +6,7 @@ are convex. Rays say how wide a strip can be that lies against a place.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Mapping, Sequence
@@ -25,6 +26,7 @@ __all__ = ["Door", "Floor", "Links", "Place", "Rays", "prepare"]
 
 Place = str | Point | BaseGeometry
 Array = npt.NDArray[np.float64]
+Pairs = tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], Array]
 
 CLOSED = 1e-6  # [m] a gap under this is contact: two pieces that touch
 ON_WALL = 0.005  # [m] a door drawn this near to a wall line stands in it
@@ -97,11 +99,7 @@ class Floor:
         """
         kept: tuple[float, Links] | None = self.cache.get("links")
         if kept is None or kept[0] < limit:
-            tree = shapely.STRtree(self.sites)
-            i, j = tree.query(self.sites, predicate="dwithin", distance=limit)
-            i, j = i[i < j], j[i < j]
-            near = shapely.get_coordinates(shapely.shortest_line(self.sites[i], self.sites[j]))
-            near = near.reshape(-1, 2, 2)
+            i, j, near = _near_pairs(self.sites, limit)
             gap = np.hypot(*(near[:, 1] - near[:, 0]).T)
             if self.pocket:
                 # The pocket is outside the floor: it only joins what it touches.
@@ -113,12 +111,48 @@ class Floor:
                 keep = ~behind.any(axis=0) | joins
                 gap = np.where(behind.any(axis=0) & joins, 0.0, gap)
                 i, j, near, gap = i[keep], j[keep], near[keep], gap[keep]
-            order = np.argsort(gap, kind="stable")
+            order = np.lexsort((j, i, gap))
             i, j, near = i[order], j[order], near[order]
             path = np.stack([self.base[i], near[:, 0], near[:, 1], self.base[j]], axis=1)
             kept = (limit, Links(first=i, second=j, gap=gap[order], path=path))
             self.cache["links"] = kept
         return kept[1]
+
+
+_last: list[tuple[npt.NDArray[Any], float, Pairs]] = []  # the floors that were looked at last
+
+
+def _near_pairs(sites: npt.NDArray[Any], limit: float) -> Pairs:
+    """Pairs of sites within a distance, and the points where they are nearest.
+
+    Where only some sites differ from a floor that was looked at before, as when
+    one piece is moved, only their pairs are looked for.
+    """
+    first = np.arange(len(sites))
+    kept: Pairs | None = None
+    for known, reach, pairs in _last:
+        if reach == limit and len(known) == len(sites):
+            moved = np.array([a is not b for a, b in zip(known, sites, strict=True)])
+            if 2 * moved.sum() < len(sites):
+                same = ~(moved[pairs[0]] | moved[pairs[1]])
+                kept, first = (pairs[0][same], pairs[1][same], pairs[2][same]), first[moved]
+                break
+    i, j = shapely.STRtree(sites).query(sites[first], predicate="dwithin", distance=limit)
+    i = first[i]
+    if kept is None:
+        i, j = i[i < j], j[i < j]
+    else:
+        fresh = np.zeros(len(sites), dtype=bool)
+        fresh[first] = True
+        once = (i != j) & (~fresh[j] | (i < j))
+        i, j = np.minimum(i, j)[once], np.maximum(i, j)[once]
+    near = shapely.get_coordinates(shapely.shortest_line(sites[i], sites[j])).reshape(-1, 2, 2)
+    found: Pairs = (i, j, near)
+    if kept is not None:
+        found = tuple(np.concatenate(pair) for pair in zip(kept, found, strict=True))  # type: ignore[assignment]
+    _last.insert(0, (sites, limit, found))
+    del _last[4:]
+    return found
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -174,14 +208,62 @@ def prepare(
     >>> round(widest(floor, start=(0.5, 1.5), end=(3.5, 1.5)).width, 3)
     0.8
     """
-    _check_shape("free floor", free)
-    pieces: list[tuple[str, Polygon]] = []
-    for id, shape in obstacles:
-        _check_shape(f"obstacle {id}", shape)
-        for part in shapely.get_parts(shape):
-            pieces.append((id, Polygon(part.exterior)))
-    found = {id: _door(id, jambs, free) for id, jambs in doors}
+    solids = [(id, _solid(id, shape)) for id, shape in obstacles]
+    shell = _shell(free, tuple(doors), tuple(walls))
+    sites, names = [*shell.sites], [*shell.names]
+    for id, solid in solids:
+        sites += solid.sites
+        names += [id] * len(solid.sites)
+    lines = [*shell.lines, *(line for _, solid in solids for line in solid.lines)]
 
+    edges: list[Array] = []
+    owner: list[int] = []
+    for index, xy in enumerate(lines):
+        if index not in shell.sill:
+            edges.append(np.stack([xy[:-1], xy[1:]], axis=1))
+            owner += [index] * (len(xy) - 1)
+    every = np.concatenate(edges)
+    corner, first = np.unique(every.reshape(-1, 2), axis=0, return_index=True)
+    array = np.empty(len(sites), dtype=object)
+    array[:] = sites
+    return Floor(
+        free=free,
+        obstacles=tuple((id, part) for id, solid in solids for part in solid.parts),
+        doors=shell.doors,
+        sites=array,
+        names=tuple(names),
+        shut=shell.shut,
+        edge=every,
+        edge_site=np.array(owner, dtype=np.int64),
+        corner=corner,
+        corner_site=np.repeat(np.array(owner, dtype=np.int64), 2)[first],
+        base=np.array([xy[0] for xy in lines]),
+        wall_count=shell.wall_count,
+        pocket=shell.sill,
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Shell:
+    """Walls and doors as sites: the same wherever the pieces stand."""
+
+    doors: Mapping[str, Door]
+    sites: tuple[BaseGeometry, ...]
+    lines: tuple[Array, ...]  # corners of each
+    names: tuple[str, ...]
+    shut: Mapping[str, frozenset[int]]
+    wall_count: int
+    sill: Mapping[int, str]
+
+
+@functools.lru_cache(maxsize=32)
+def _shell(
+    free: Polygon | MultiPolygon,
+    doors: tuple[tuple[str, tuple[Point, Point]], ...],
+    walls: tuple[tuple[str, BaseGeometry], ...],
+) -> _Shell:
+    _check_shape("free floor", free)
+    found = {id: _door(id, jambs, free) for id, jambs in doors}
     sites: list[BaseGeometry] = []
     names: list[str] = []
     shut: dict[str, set[int]] = {id: set() for id in found}
@@ -209,46 +291,39 @@ def prepare(
                 sill[len(sites)] = door.id
                 sites.append(LineString([one, other]))
                 names.append(door.id)
-    for id, part in pieces:
-        if _is_convex(part):
-            sites.append(part)
-            names.append(id)
-        else:
-            ring = shapely.get_coordinates(part.exterior)
-            for a, b in itertools.pairwise(ring):
-                sites.append(LineString([a, b]))
-                names.append(id)
-
-    edges: list[Array] = []
-    owner: list[int] = []
-    base: list[Array] = []
-    for index, site in enumerate(sites):
-        if index in sill:
-            base.append(shapely.get_coordinates(site)[0])
-            continue
-        xy = shapely.get_coordinates(site)
-        edges.append(np.stack([xy[:-1], xy[1:]], axis=1))
-        owner += [index] * (len(xy) - 1)
-        base.append(xy[0])
-    every = np.concatenate(edges)
-    corner, first = np.unique(every.reshape(-1, 2), axis=0, return_index=True)
-    array = np.empty(len(sites), dtype=object)
-    array[:] = sites
-    return Floor(
-        free=free,
-        obstacles=tuple(pieces),
+    return _Shell(
         doors=found,
-        sites=array,
+        sites=tuple(sites),
+        lines=tuple(shapely.get_coordinates(site) for site in sites),
         names=tuple(names),
         shut={id: frozenset(which) for id, which in shut.items()},
-        edge=every,
-        edge_site=np.array(owner, dtype=np.int64),
-        corner=corner,
-        corner_site=np.repeat(np.array(owner, dtype=np.int64), 2)[first],
-        base=np.array(base),
         wall_count=wall_count,
-        pocket=sill,
+        sill=sill,
     )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Solid:
+    """An obstacle as sites: whole where it is convex, else edge by edge."""
+
+    parts: tuple[Polygon, ...]
+    sites: tuple[BaseGeometry, ...]
+    lines: tuple[Array, ...]  # corners of each
+
+
+@functools.lru_cache(maxsize=512)
+def _solid(id: str, shape: Polygon | MultiPolygon) -> _Solid:
+    _check_shape(f"obstacle {id}", shape)
+    parts = tuple(Polygon(part.exterior) for part in shapely.get_parts(shape))
+    sites: list[BaseGeometry] = []
+    for part in parts:
+        if _is_convex(part):
+            sites.append(part)
+        else:
+            ring = shapely.get_coordinates(part.exterior)
+            sites += [LineString(edge) for edge in itertools.pairwise(ring)]
+    lines = tuple(shapely.get_coordinates(site) for site in sites)
+    return _Solid(parts=parts, sites=tuple(sites), lines=lines)
 
 
 def _check_shape(what: str, shape: BaseGeometry) -> None:

@@ -6,11 +6,12 @@ space, its openings and its pieces are handed to them.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping, Sequence
 
 import shapely
-from shapely.geometry import LineString, MultiPoint
+from shapely.geometry import LineString, MultiPoint, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from designkit.errors import InputError, LookupFailed, nearest
@@ -242,17 +243,43 @@ def view_from(
     ]
     # Only what reaches between the eye and the opening can hide it.
     between = MultiPoint([sitter.at, at.left, at.right]).convex_hull
-    before = [*columns, *occluders_of(placed, without=piece), *more]
+    low, high = min(sitter.eye, at.opening.sill), max(sitter.eye, at.opening.head)
+    before = [
+        o
+        for o in (*columns, *occluders_of(placed, without=piece), *more)
+        if o.top > low and o.base < high
+    ]
     reaches = shapely.intersects(between, [o.footprint for o in before])
-    return view_share(
+    return _view(
         (*sitter.at, sitter.eye),
-        jambs=(at.left, at.right),
-        sill=at.opening.sill,
-        head=at.opening.head,
-        occluders=[o for o, reach in zip(before, reaches, strict=True) if reach],
-        room=space.polygon,
-        facing=sitter.facing,
-        overrides=overrides,
+        (at.left, at.right),
+        (at.opening.sill, at.opening.head),
+        tuple(o for o, reach in zip(before, reaches, strict=True) if reach),
+        space.polygon,
+        sitter.facing,
+        tuple((overrides or {}).items()),
+    )
+
+
+@functools.lru_cache(maxsize=256)  # what stands aside or below may move without another look
+def _view(
+    eye: tuple[float, float, float],
+    jambs: tuple[Point, Point],
+    heights: tuple[float, float],
+    occluders: tuple[Occluder, ...],
+    room: Polygon | MultiPolygon,
+    facing: float | None,
+    overrides: tuple[tuple[str, float], ...],
+) -> View:
+    return view_share(
+        eye,
+        jambs=jambs,
+        sill=heights[0],
+        head=heights[1],
+        occluders=occluders,
+        room=room,
+        facing=facing,
+        overrides=dict(overrides),
     )
 
 

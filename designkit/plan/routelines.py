@@ -6,21 +6,24 @@ width: straight between arcs round corners, so it is smooth and keeps clear.
 
 from __future__ import annotations
 
+import functools
 import heapq
 import itertools
 import math
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from designkit.errors import InputError
 from designkit.model import Point
 from designkit.plan.floors import (
+    Door,
     Floor,
     Place,
     place_name,
@@ -167,29 +170,78 @@ def _room_for(
     floor: Floor, radius: float, places: tuple[Place, Place], segments: int = SEGMENTS
 ) -> BaseGeometry:
     """Where the centre of a disc can be; used doors are open."""
-    free: BaseGeometry = floor.free
-    for place in places:
-        if isinstance(place, str) and place in floor.doors:
-            door = floor.doors[place]
-            (ax, ay), (bx, by) = door.jambs
-            ox, oy = door.outward
-            if (ox, oy) == (0.0, 0.0):
-                continue
-            far, near = 2 * door.width + radius, 1e-3
-            recess: BaseGeometry = Polygon(
-                [
-                    (ax - near * ox, ay - near * oy),
-                    (ax + far * ox, ay + far * oy),
-                    (bx + far * ox, by + far * oy),
-                    (bx - near * ox, by - near * oy),
-                ]
-            )
-            free = shapely.union(free, recess)
-    room: BaseGeometry = shapely.buffer(free, -radius, quad_segs=segments)
-    pieces = [shape for _, shape in floor.obstacles]
+    used = tuple(floor.doors[p] for p in places if isinstance(p, str) and p in floor.doors)
+    still, moved = _still(tuple(shape for _, shape in floor.obstacles))
+    room = _among(floor.free, used, radius, segments, still)
+    for shape in moved:
+        room = shapely.difference(room, _swollen(shape, radius, segments))
+    return room
+
+
+_stood: list[tuple[Polygon, ...]] = []  # the pieces of the floors that were looked at last
+
+
+def _still(pieces: tuple[Polygon, ...]) -> tuple[tuple[Polygon, ...], tuple[Polygon, ...]]:
+    """Pieces that stand where they stood on a floor before, and the few that do not."""
+    found: tuple[tuple[Polygon, ...], tuple[Polygon, ...]] = (pieces, ())
+    for before in _stood:
+        if len(before) == len(pieces):
+            moved = tuple(b for a, b in zip(before, pieces, strict=True) if a is not b)
+            if 0 < len(moved) <= 2:
+                found = tuple(a for a, b in zip(before, pieces) if a is b), moved
+                break
+    if not any(
+        len(before) == len(pieces) and all(map(operator.is_, before, pieces)) for before in _stood
+    ):
+        _stood.insert(0, pieces)
+        del _stood[4:]
+    return found
+
+
+@functools.lru_cache(maxsize=64)
+def _among(
+    free: Polygon | MultiPolygon,
+    doors: tuple[Door, ...],
+    radius: float,
+    segments: int,
+    pieces: tuple[Polygon, ...],
+) -> BaseGeometry:
+    """Where a disc can be between the walls and some pieces."""
+    room = _inner(free, doors, radius, segments)
     if pieces:
-        swollen = shapely.buffer(np.array(pieces, dtype=object), radius, quad_segs=segments)
+        swollen = [_swollen(shape, radius, segments) for shape in pieces]
         room = shapely.difference(room, shapely.union_all(swollen))
+    return room
+
+
+@functools.lru_cache(maxsize=1024)  # most pieces stand still while one is moved
+def _swollen(shape: Polygon, radius: float, segments: int) -> BaseGeometry:
+    grown: BaseGeometry = shapely.buffer(shape, radius, quad_segs=segments)
+    return grown
+
+
+@functools.lru_cache(maxsize=64)
+def _inner(
+    free: Polygon | MultiPolygon, doors: tuple[Door, ...], radius: float, segments: int
+) -> BaseGeometry:
+    """Where a disc can be between the walls and in the doors that are used."""
+    whole: BaseGeometry = free
+    for door in doors:
+        (ax, ay), (bx, by) = door.jambs
+        ox, oy = door.outward
+        if (ox, oy) == (0.0, 0.0):
+            continue
+        far, near = 2 * door.width + radius, 1e-3
+        recess: BaseGeometry = Polygon(
+            [
+                (ax - near * ox, ay - near * oy),
+                (ax + far * ox, ay + far * oy),
+                (bx + far * ox, by + far * oy),
+                (bx - near * ox, by - near * oy),
+            ]
+        )
+        whole = shapely.union(whole, recess)
+    room: BaseGeometry = shapely.buffer(whole, -radius, quad_segs=segments)
     return room
 
 
@@ -247,10 +299,10 @@ def _trace(
     parts: list[Polygon] = [part for part in shapely.get_parts(room) if not part.is_empty]
     best: tuple[float, list[int], Array] | None = None
     for part in parts:
-        near = shapely.buffer(part, 2 * SLACK)
-        shapely.prepare(near)
-        here = [s for s in sources if shapely.contains_xy(near, *s[0])]
-        there = [g for g in goals if shapely.contains_xy(near, *g[0])]
+        here, there = (
+            [e for e in ends if shapely.dwithin(part, shapely.Point(e[0]), 2 * SLACK)]
+            for ends in (sources, goals)
+        )
         if here and there:
             found = _visible_path(
                 part, np.array([s[0] for s in here]), np.array([g[0] for g in there])

@@ -46,7 +46,7 @@ class Isovist:
     circularity: float  # perimeter² / 4π area; 1 for a circle
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class Occluder:
     """A prism that may stand before a view."""
 

@@ -25,6 +25,7 @@ def run(
     failed: Mapping[tuple[Key, ...], type[Any]],
     lost: Mapping[str, int],
     folder: Path,
+    known: model.Home | None = None,
 ) -> Notes:
     """Check what the first pass could read.
 
@@ -42,6 +43,8 @@ def run(
         Rows that could not be read, by table.
     folder : Path
         The project folder.
+    known : Home, optional
+        An earlier state without problems.
 
     Returns
     -------
@@ -54,7 +57,7 @@ def run(
     for name, count in lost.items():
         notes.waiting += count * len(NAMES[TABLES[name]])
     unread = [name for name in TABLES if lost.get(name) and name not in sheets]
-    check_limits(project.home, folder, notes)
+    check_limits(project.home, folder, notes, known=known)
     check_names(project, Ids.of(raw, sheets, unread), raw, notes)
     rooms = frozenset(str(keys[1]) for keys in failed if len(keys) == 2 and keys[0] == "rooms")
     check_shapes(project.home, rooms, notes)

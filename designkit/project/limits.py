@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import functools
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -134,7 +134,9 @@ def _names(cls: Class) -> tuple[str, ...]:
     return tuple(n for n, (h, _) in fields_of(cls).items() if shape_of(h).form not in plain)
 
 
-def things(value: Any, path: tuple[Key, ...] = ()) -> Iterator[tuple[tuple[Key, ...], Any]]:
+def things(
+    value: Any, path: tuple[Key, ...] = (), *, known: Any = None
+) -> Iterator[tuple[tuple[Key, ...], Any]]:
     """Every object of `model` inside another, with the path to it.
 
     Parameters
@@ -143,6 +145,8 @@ def things(value: Any, path: tuple[Key, ...] = ()) -> Iterator[tuple[tuple[Key, 
         A dataclass, mapping or tuple.
     path : tuple, optional
         Where it stands.
+    known : object, optional
+        An earlier state of it: what is the same object there is left out.
 
     Yields
     ------
@@ -152,19 +156,35 @@ def things(value: Any, path: tuple[Key, ...] = ()) -> Iterator[tuple[tuple[Key, 
     kind: Class = type(value)
     if kind in _LEAVES:
         return
+    had: Callable[[Any], Any] = _nothing
+    alike = type(known) is kind
     if kind is dict:
         inner: Any = value.items()
+        if alike:
+            had = known.get
     elif kind is tuple:
         inner = enumerate(value)
+        if alike:
+            had = dict(enumerate(known)).get
     else:
         yield path, value
         inner = ((name, getattr(value, name)) for name in _names(kind))
+        if alike:
+            had = functools.partial(getattr, known)
     for key, one in inner:
         if type(one) not in _LEAVES:
-            yield from things(one, (*path, key))
+            before = had(key)
+            if before is not one:
+                yield from things(one, (*path, key), known=before)
 
 
-def check_limits(home: model.Home, folder: Path, notes: Notes) -> None:
+def _nothing(_: Any) -> None:
+    return None
+
+
+def check_limits(
+    home: model.Home, folder: Path, notes: Notes, *, known: model.Home | None = None
+) -> None:
     """Check every value of a home by itself.
 
     Parameters
@@ -175,8 +195,10 @@ def check_limits(home: model.Home, folder: Path, notes: Notes) -> None:
         The project folder, for the files that the home names.
     notes : Notes
         Gets the problems.
+    known : Home, optional
+        An earlier state without problems: what it holds is not checked again.
     """
-    for keys, thing in things(home):
+    for keys, thing in things(home, known=known):
         cls: Class = type(thing)
         path = ".".join(map(str, keys))
         for name, bounds in LIMITS.get(cls, {}).items():

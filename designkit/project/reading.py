@@ -270,6 +270,7 @@ def assemble(
         failed=built.failed,
         lost=lost,
         folder=folder,
+        known=earlier.built.home if earlier else None,
     )
     problems += found.problems
     remarks += found.remarks
