@@ -43,22 +43,18 @@ __all__ = [
 Array = NDArray[np.float64]
 How = Literal["area", "view", "lit view"]
 NIGHT = "bare glass at night"
+NOT_SAID = "not said"
 _UNIT = {"area": "m²", "view": "of the view", "lit view": "of the view"}
 
 # What may take the place of what, so that nobody is told to paint a sofa.
 _SOFT = ("cloth", "leather", "wool", "linen", "velvet", "sheer", "carpet", "rug", "fur", "cane")
-_HARD = (
-    "paint",
-    "lacquer",
-    "timber",
-    "veneer",
-    "metal",
-    "stone",
-    "glass",
-    "laminate",
-    "tile",
-    "concrete",
-)
+_STIFF = ("leather", "fur", "cane", "carpet", "rug")  # does not hang as drapery
+_BOARD = ("timber", "veneer", "lacquer", "laminate", "paint")
+_HARD = {
+    **dict.fromkeys(_BOARD, _BOARD),
+    "metal": ("metal", "lacquer", "paint"),
+    **dict.fromkeys(("stone", "tile", "concrete"), ("stone", "tile", "concrete", "laminate")),
+}
 _SHELL = ("paint", "paper", "plaster", "timber", "lacquer", "concrete", "tile", "stone")
 
 
@@ -100,6 +96,7 @@ class Balance:
     reflecting: tuple[Contribution, ...]  # gloss and mirror: depends on what they reflect
     sheens: Mapping[str, float]  # sheen -> share
     materials: Mapping[str, float]  # kind of finish -> share
+    textures: Mapping[str, float]  # texture in words -> share; "not said" where none is
     undecided: tuple[tuple[str, str, float], ...]  # finish, class, share that flips in its ±
     sensitivity: tuple[Sensitivity, ...]
     limits: Limits
@@ -454,6 +451,7 @@ def shares(
         reflecting=_plain(shiny, total),
         sheens=_split(known, total, {id: finishes[id].sheen for id in used}),
         materials=_split(known, total, {id: finishes[id].kind for id in used}),
+        textures=_split(known, total, {id: finishes[id].texture or NOT_SAID for id in used}),
         undecided=tuple(sorted(undecided, key=lambda u: (-u[2], u[0], u[1]))),
         sensitivity=_sensitivity(table, at, total),
         limits=at,
@@ -586,7 +584,9 @@ def judge(
 def _family(kind: str, weight_kind: str) -> tuple[str, ...]:
     if weight_kind in ("wall", "ceiling", "column"):
         return _SHELL
-    return _SOFT if kind in _SOFT else _HARD if kind in _HARD else (kind,)
+    if weight_kind == "drapery":
+        return tuple(k for k in _SOFT if k not in _STIFF)
+    return _SOFT if kind in _SOFT else _HARD.get(kind, (kind,))
 
 
 def gap(
@@ -602,6 +602,7 @@ def gap(
     count: int = 10,
     by: How = "area",
     night_lightness: float | None = None,
+    now: Balance | None = None,
 ) -> Gap:
     """What would bring a share into a band: how much, and which changes of finish.
 
@@ -631,6 +632,8 @@ def gap(
         What the weights are, for the words.
     night_lightness : float, optional
         L* of bare glass after dark.
+    now : Balance, optional
+        The shares of these weights, where they are known already.
 
     Returns
     -------
@@ -650,7 +653,8 @@ def gap(
         raise InputError("class", given=of, allowed=", ".join(CLASSES), mend="use one of these")
     at = limits or Limits()
     every = list(weights)
-    now = shares(every, finishes=finishes, limits=at, by=by, night_lightness=night_lightness)
+    if now is None:
+        now = shares(every, finishes=finishes, limits=at, by=by, night_lightness=night_lightness)
     share = now.shares[of]
     missing = (low - share if share < low else min(0.0, high - share)) * now.total
     swaps: tuple[Swap, ...] = ()

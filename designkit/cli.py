@@ -72,7 +72,14 @@ def _figures(parser: argparse.ArgumentParser) -> None:
 
 
 def _lab(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", nargs="?", default="", help="project folder; else a demo's copy")
+    parser.add_argument("folder", nargs="?", default="", help="project folder that is shown first")
+    parser.add_argument("--no-browser", action="store_true", help="only say the address")
+    parser.add_argument("--port", type=int, default=0, help="of the server; else a free one")
+
+
+def _show(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("study", help="name of the study, as light")
+    parser.add_argument("project", nargs="?", default=".", help="project folder; else this one")
     parser.add_argument("--no-browser", action="store_true", help="only say the address")
     parser.add_argument("--port", type=int, default=0, help="of the server; else a free one")
 
@@ -111,9 +118,15 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         name="lab",
-        help="open the studies on a project in JupyterLab",
+        help="open the start page and the studies in JupyterLab",
         run="designkit.studies.lab:lab",
         arguments=_lab,
+    ),
+    Command(
+        name="show",
+        help="serve one study of a project as a page without code, on this machine only",
+        run="designkit.studies.show:show",
+        arguments=_show,
     ),
     Command(
         name="schema",
@@ -146,7 +159,8 @@ def parser() -> argparse.ArgumentParser:
     """
     top = argparse.ArgumentParser(
         prog="designkit",
-        description="Design studies for furnishing, lighting and dressing a home.",
+        description="Design studies for furnishing, lighting and dressing a home. "
+        "Without a command the start page opens in the browser.",
     )
     top.add_argument("--version", action="store_true", help="say the version")
     commands = top.add_subparsers(title="commands", metavar="COMMAND")
@@ -180,8 +194,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(designkit.__version__)
         return 0
     if not hasattr(given, "command"):
-        top.print_help()
-        return 0
+        if not (sys.stdin.isatty() and sys.stdout.isatty()):  # a script gets the list, no server
+            top.print_help()
+            return 0
+        given = top.parse_args(["lab"])
     from designkit.errors import DesignkitError
 
     module, _, function = given.command.run.partition(":")

@@ -44,6 +44,7 @@ __all__ = [
     "Opening",
     "Part",
     "Person",
+    "Photo",
     "Piece",
     "Placement",
     "Point",
@@ -58,6 +59,7 @@ __all__ = [
     "Service",
     "Target",
     "Task",
+    "Walk",
     "Wish",
     "Zone",
     "digest",
@@ -68,7 +70,7 @@ Area = Annotated[float, Unit("area")]
 Mass = Annotated[float, Unit("mass")]
 Point = tuple[Length, Length]
 
-Source = Literal["measured", "plan", "seller", "guess"]
+Source = Literal["measured", "plan", "seller", "client", "guess"]
 Side = Literal["front", "back", "left", "right"]
 Verdict = Literal["passes", "fails", "measure first"]
 Severity = Literal["law here", "safety", "tight", "inconvenient", "note"]
@@ -168,6 +170,30 @@ class Service:
     weight_limit: Mass | None = None  # [kg] marked on the box
     switched_with: str = ""  # service id of the switch
     name: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Walk:
+    """How a room was walked with the tape, in the words `designkit.plan.survey` reads."""
+
+    name: str = ""
+    use: str = ""  # living, dining, sleeping, working, hall …
+    walls: str = ""  # as typed, also while it does not close yet
+    height: str = ""  # floor to ceiling, as typed
+    diagonals: str = ""  # from corner to corner, as typed
+    spread: Literal["", "square", "compass", "pinned"] = ""  # where the closing error goes
+    pinned: int = 0  # the wall that takes it
+    source: Source = "measured"  # of lengths that say nothing
+
+
+@dataclass(frozen=True, kw_only=True)
+class Photo:
+    """A photograph of the home as found, pinned to a wall."""
+
+    file: str  # in the project folder
+    room: str = ""
+    wall: int | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -563,6 +589,8 @@ class Home:
     rooms: Mapping[str, Room] = field(default_factory=dict)
     openings: Mapping[str, Opening] = field(default_factory=dict)
     services: Mapping[str, Service] = field(default_factory=dict)
+    walks: Mapping[str, Walk] = field(default_factory=dict)  # by room id
+    photos: Mapping[str, Photo] = field(default_factory=dict)
     circuits: Mapping[str, Circuit] = field(default_factory=dict)
     finishes: Mapping[str, Finish] = field(default_factory=dict)
     pieces: Mapping[str, Piece] = field(default_factory=dict)

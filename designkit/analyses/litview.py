@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Mapping
+import functools
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from designkit.analyses.keep import Kept, rests_on, shape_of
 from designkit.balance import Balance, shares
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.lighting.distribution import Photometry
 from designkit.lighting.full import Exchange, PatchLight, by_day, exchange, in_the_evening
-from designkit.lighting.seen import LitPicture, SeenView, lit_picture, seen_view, view_rays
+from designkit.lighting.seen import (
+    LitPicture,
+    LitRays,
+    SeenView,
+    lit_picture,
+    picture_rays,
+    seen_view,
+    view_rays,
+)
 from designkit.model import Drape, Home, Layout
 from designkit.palette.finishes import Limits, resolve_all
+from designkit.plan.place import Placed
 from designkit.scene.rays import RayScene
 from designkit.scene.view import FIELDS, Field, Viewpoint, find_viewpoint, scene_of, viewpoints
 
-__all__ = ["LitBalance", "drawn", "lit_balance", "lit_balances"]
+__all__ = ["LitBalance", "drawn", "known_scene", "lit_balance", "lit_balances"]
 
 When = Literal["evening", "day"]
 Drawn = Literal["open", "part", "closed"]
@@ -32,6 +43,8 @@ class LitBalance:
     exchange: Exchange
     state: PatchLight
     scene: RayScene
+    rays: LitRays
+    rough: bool = False  # under the light that there was before a finish changed
 
     def picture(
         self, *, columns: int = 240, rows: int = 150, width_angle: float = 90.0
@@ -55,16 +68,129 @@ class LitBalance:
         InputError
             The size or the angle cannot be.
         """
-        return lit_picture(
+        at = self.view.viewpoint
+        size = (columns, rows, width_angle)
+        rays = _known_rays(
             self.exchange,
-            scene=self.scene,
-            viewpoint=self.view.viewpoint,
-            state=self.state,
-            columns=columns,
-            rows=rows,
-            width_angle=width_angle,
-            white=self.view.white,
+            self.scene,
+            (at, size),
+            lambda: picture_rays(
+                self.exchange,
+                scene=self.scene,
+                viewpoint=at,
+                columns=columns,
+                rows=rows,
+                width_angle=width_angle,
+            ),
         )
+        return _PICTURES.get(
+            (rays, self.state, self.view.white, size, self.exchange.home.finishes),
+            lambda: lit_picture(
+                self.exchange,
+                scene=self.scene,
+                viewpoint=at,
+                state=self.state,
+                columns=columns,
+                rows=rows,
+                width_angle=width_angle,
+                white=self.view.white,
+                rays=rays,
+            ),
+        )
+
+
+# --- what is kept -----------------------------------------------------------------
+
+# Patches are kept by geometry and compared by identity: rays, and the light of a
+# day, rest on them and not on the finishes.
+_RAYS: Kept[LitRays] = Kept(24)
+_PAINTED: Kept[LitRays] = Kept(24)
+_VIEWS: Kept[SeenView] = Kept(24)
+_PICTURES: Kept[LitPicture] = Kept(12)
+_STATES: Kept[PatchLight] = Kept(8)
+_SETUPS: Kept[Exchange] = Kept(4)
+_SCENES: Kept[RayScene] = Kept(4)
+
+
+def known_scene(
+    home: Home,
+    layout: Layout,
+    *,
+    rooms: Collection[str] | None = None,
+    placed: Mapping[str, Placed] | None = None,
+) -> RayScene:
+    """A layout ready to look at, once for all that look at it.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    layout : Layout
+        One arrangement.
+    rooms : collection of str, optional
+        Only these rooms; all where missing.
+    placed : mapping of str to Placed, optional
+        The pieces where they stand, if they have been placed already.
+
+    Returns
+    -------
+    RayScene
+        See `designkit.scene.view.scene_of`.
+
+    Raises
+    ------
+    LookupFailed
+        A name is not in the project.
+    InputError
+        A size or place cannot be.
+    """
+    return _SCENES.get(
+        (rooms and tuple(rooms), *rests_on(home, layout)),
+        lambda: scene_of(home, layout, rooms=rooms, placed=placed),
+    )
+
+
+def _plain(of: Exchange) -> tuple[object, ...]:
+    """What rays and direct light rest on: geometry and lamps, no finish."""
+    fixtures = {id: dataclasses.replace(f, finish="") for id, f in of.home.fixtures.items()}
+    return (of.patches, of.layout.lamps, fixtures, hash(of.direct.tobytes()))
+
+
+def _known_rays(
+    of: Exchange, scene: RayScene, way: tuple[object, ...], make: Callable[[], LitRays]
+) -> LitRays:
+    """Lit rays, kept from before a finish changed where they meet the same things."""
+    names = tuple((t.owner, t.part, t.kind) for t in scene.targets)
+    rays = _RAYS.get((way, names, *_plain(of)), make)
+    if rays.targets == scene.targets:
+        return rays
+    return _PAINTED.get(
+        (rays, scene.targets), lambda: dataclasses.replace(rays, targets=scene.targets)
+    )
+
+
+def _files(photometry: Mapping[str, Photometry] | None) -> tuple[tuple[object, ...], ...]:
+    """Photometric files by what stands in them: each is read anew."""
+    return tuple(
+        (name, file.symmetry, *(hash(a.tobytes()) for a in (file.vertical, file.intensity)))
+        for name, file in sorted((photometry or {}).items(), key=lambda row: row[0])
+    )
+
+
+def _light_of(of: Exchange, when: When, dim: float | Mapping[str, float] | None) -> PatchLight:
+    """The light of an evening or a day, kept while it stays the same."""
+    share = dim if dim is not None else 0.0 if when == "day" else 1.0
+    shares = share if isinstance(share, float | int) else tuple(sorted(share.items()))
+    cloth = tuple(
+        of.home.finishes[t.finish].transmittance if t.finish else 0.0
+        for t in of.labels
+        if t.kind == "drapery"
+    )
+    glass = tuple((id, o.transmittance) for id, o in of.home.openings.items())
+    key = (when, shares, cloth, glass, of.home.rules, hash(of.light.tobytes()), *_plain(of))
+    paint = hash(of.transport.reflectance.tobytes())
+    make = functools.partial(in_the_evening if when == "evening" else by_day, of, dim=share)
+    return _STATES.get((paint, *key), make)
 
 
 def drawn(layout: Layout, drapes: Drawn | Mapping[str, Drawn]) -> Layout:
@@ -130,6 +256,7 @@ def lit_balances(
     photometry: Mapping[str, Photometry] | None = None,
     rays: int = 4000,
     limits: Limits | None = None,
+    rough: bool = False,
 ) -> dict[tuple[str, str], LitBalance]:
     """Balances by lit view from several places and in several fields of view.
 
@@ -158,6 +285,9 @@ def lit_balances(
         Rays a field.
     limits : Limits, optional
         What counts as black, dark and light; the project's own where not given.
+    rough : bool, optional
+        While a control moves: a finish that changed is seen under the light that
+        there was before, where that is known; `LitBalance.rough` says so.
 
     Returns
     -------
@@ -175,30 +305,57 @@ def lit_balances(
         raise InputError("when", given=when, allowed="evening, day")
     if drapes is not None:
         layout = drawn(layout, drapes)
-    of = exchange(home, layout, rooms=rooms, photometry=photometry)
-    scene = scene_of(home, layout, rooms=rooms, placed=of.placed)
+    setup = (rooms and tuple(rooms), _files(photometry), when, *shape_of(home, layout))
+    make = functools.partial(exchange, home, layout, rooms=rooms, photometry=photometry)
+    of = _SETUPS.get(setup, make) if rough else make()
+    _SETUPS.put(setup, of)
+    old = of.home.finishes != home.finishes or (
+        of.home.pieces != home.pieces or of.home.rooms != home.rooms
+    )
+    scene = known_scene(home, layout, rooms=rooms, placed=of.placed)
     if not isinstance(points, Mapping):
         known = viewpoints(home, layout, rooms=rooms, placed=of.placed)
         points = {id: find_viewpoint(known, id) for id in points}
-    if when == "day":
-        state = by_day(of, dim=0.0 if dim is None else dim)
-    else:
-        state = in_the_evening(of, dim=1.0 if dim is None else dim)
+    state = _light_of(of, when, dim)
     at = limits or Limits.of(home.rules)
-    values = resolve_all(home.finishes, limits=at, overrides=home.rules)
+    # The view is kept for any limits of the shares: they come in below.
+    values = resolve_all(home.finishes, limits=Limits.of(home.rules), overrides=home.rules)
     found = {}
     for id, viewpoint in points.items():
         for name in fields:
             field = _field(name)
-            lit = view_rays(of, scene=scene, viewpoint=viewpoint, field=field, rays=rays)
-            view = seen_view(
-                of, state=state, rays=lit, viewpoint=viewpoint, field=field, finishes=values
+            lit = _known_rays(
+                of,
+                scene,
+                (viewpoint, field, rays),
+                functools.partial(
+                    view_rays, of, scene=scene, viewpoint=viewpoint, field=field, rays=rays
+                ),
+            )
+            view = _VIEWS.get(
+                (lit, state, rough and old, tuple(values.values()), home.rules),
+                functools.partial(
+                    seen_view,
+                    of,
+                    state=state,
+                    rays=lit,
+                    viewpoint=viewpoint,
+                    field=field,
+                    finishes=values,
+                    sensitivity=not (rough and old),
+                ),
             )
             balance = shares(view.weights, finishes=view.finishes, limits=at, by="lit view")
             balance = dataclasses.replace(balance, definitions=f"{balance.definitions} {view.rule}")
             key = (id, name if isinstance(name, str) else name.name)
             found[key] = LitBalance(
-                balance=balance, view=view, exchange=of, state=state, scene=scene
+                balance=balance,
+                view=view,
+                exchange=of,
+                state=state,
+                scene=scene,
+                rays=lit,
+                rough=old,
             )
     return found
 

@@ -19,6 +19,7 @@ from designkit.plan.space import space_at, spaces
 __all__ = ["Proposed", "proposals"]
 
 STAYS = ("hall",)  # rooms whose pieces stay where they are
+NODES = 2_000  # an option: soon enough for a page, and most rooms are proven by then
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -47,6 +48,7 @@ def proposals(
     layout: str | Layout = "",
     count: int = 3,
     seconds: float = 8.0,
+    nodes: int = NODES,
     stop: Callable[[], bool] | None = None,
 ) -> tuple[tuple[Proposed, ...], Proposals]:
     """Layouts for the pieces of a layout: the best, the boldest, the least building work.
@@ -62,6 +64,9 @@ def proposals(
         How many options are searched for at most.
     seconds : float
         After which the best so far is taken. [s]
+    nodes : int
+        How many nodes the exact search looks at for each option; what it has
+        not proven by then states its gap.
     stop : callable, optional
         Asked now and then; true stops with the best so far.
 
@@ -105,6 +110,7 @@ def proposals(
         space=space,
         count=count,
         seconds=seconds,
+        nodes=nodes,
         locked=stays,
         stop=stop,
     )

@@ -7,24 +7,27 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-from designkit.analyses.litview import LitBalance, lit_balances
+from designkit.analyses.keep import Kept, rests_on, shape_of
+from designkit.analyses.litview import LitBalance, known_scene, lit_balances
 from designkit.analyses.of_light import photometry_of
 from designkit.analyses.pick import home_of, layout_of
+from designkit.analyses.swaps import swap_candidates
 from designkit.balance import Balance, Gap, band_of, gap, judge, shares
 from designkit.errors import LookupFailed, nearest
 from designkit.model import Finding, Home, Layout, Project
 from designkit.palette.contrast import Edge, edges
 from designkit.palette.finishes import FinishValue, Limits, resolve_all
 from designkit.scene.neighbours import neighbours
+from designkit.scene.rays import Target
 from designkit.scene.surfaces import surfaces
 from designkit.scene.view import (
     FIELDS,
     Picture,
+    Seen,
     Viewpoint,
     find_viewpoint,
     look,
     picture,
-    scene_of,
     viewpoints,
 )
 from designkit.scene.weights import Weight, area_weights, view_weights
@@ -74,43 +77,29 @@ def scheme_viewpoints(
         By id, doors first.
     """
     home = home_of(project)
-    return dict(viewpoints(home, layout_of(home, layout)))
+    return dict(_points(home, layout_of(home, layout)))
+
+
+def _points(home: Home, layout: Layout) -> dict[str, Viewpoint]:
+    return _POINTS.get(shape_of(home, layout), lambda: viewpoints(home, layout))
 
 
 # The last weights, with what they rest on: a limit that moves changes none of them.
-_KNOWN: list[tuple[tuple[object, ...], tuple[tuple[Weight, ...], Viewpoint | None]]] = []
-_MOST = 16
-
-
-def _rests_on(home: Home, layout: Layout) -> tuple[object, ...]:
-    """What a view of a layout rests on."""
-    return (
-        layout,
-        home.rooms,
-        home.openings,
-        home.services,
-        home.pieces,
-        home.fixtures,
-        home.finishes,
-        home.rules,
-    )
+_WEIGHTS: Kept[tuple[tuple[Weight, ...], Viewpoint | None]] = Kept(24)
+_POINTS: Kept[dict[str, Viewpoint]] = Kept(4)
+_SEEN: Kept[Picture] = Kept(12)
+_PAINTED: Kept[Picture] = Kept(12)
+_LOOKED: Kept[tuple[tuple[Target, ...], Seen]] = Kept(24)
 
 
 def _weights(
     home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
 ) -> tuple[tuple[Weight, ...], Viewpoint | None]:
     """Weights by area or by view, remembered for the same home and layout."""
-    key = ((viewpoint, field, night, rays), *_rests_on(home, layout))
-    for known, found in _KNOWN:
-        if known == key:
-            return found
-    made = _weigh(home, layout, viewpoint, field, night, rays)
-    _KNOWN.append((key, made))
-    del _KNOWN[:-_MOST]
-    return made
-
-
-_SEEN: list[tuple[tuple[object, ...], Picture]] = []
+    return _WEIGHTS.get(
+        ((viewpoint, field, night, rays), *rests_on(home, layout)),
+        lambda: _weigh(home, layout, viewpoint, field, night, rays),
+    )
 
 
 def scheme_picture(
@@ -146,15 +135,19 @@ def scheme_picture(
     """
     home = home_of(project)
     plan = layout_of(home, layout)
-    key = ((viewpoint, columns, rows), *_rests_on(home, plan))
-    for known, found in _SEEN:
-        if known == key:
-            return found
-    at = find_viewpoint(viewpoints(home, plan), viewpoint)
-    made = picture(scene_of(home, plan), at, columns=columns, rows=rows)
-    _SEEN.append((key, made))
-    del _SEEN[:-_MOST]
-    return made
+
+    scene = known_scene(home, plan)
+    names = tuple((t.owner, t.part, t.kind) for t in scene.targets)
+
+    def make() -> Picture:
+        at = find_viewpoint(_points(home, plan), viewpoint)
+        return picture(scene, at, columns=columns, rows=rows)
+
+    # The same pixels meet the same things, whatever finish these have.
+    seen = _SEEN.get(((viewpoint, columns, rows, names), *shape_of(home, plan)), make)
+    if seen.targets == scene.targets:
+        return seen
+    return _PAINTED.get((seen, scene.targets), lambda: replace(seen, targets=scene.targets))
 
 
 def _weigh(
@@ -162,13 +155,22 @@ def _weigh(
 ) -> tuple[tuple[Weight, ...], Viewpoint | None]:
     if not viewpoint:
         return area_weights(surfaces(home, layout), night=night), None
-    at = find_viewpoint(viewpoints(home, layout), viewpoint)
+    at = find_viewpoint(_points(home, layout), viewpoint)
     if field not in FIELDS:
         raise LookupFailed(
             "field of view", given=field, allowed=", ".join(FIELDS), mend=nearest(field, FIELDS)
         )
-    seen = look(scene_of(home, layout), at, fields=[FIELDS[field]], rays=rays)
-    return view_weights(seen[0], night=night), at
+    scene = known_scene(home, layout)
+    names = tuple((t.owner, t.part, t.kind) for t in scene.targets)
+    # The same rays meet the same things, whatever finish these have.
+    targets, seen = _LOOKED.get(
+        ((viewpoint, field, rays, names), *shape_of(home, layout)),
+        lambda: (scene.targets, look(scene, at, fields=[FIELDS[field]], rays=rays)[0]),
+    )
+    if targets != scene.targets:
+        now = dict(zip(targets, scene.targets, strict=True))
+        seen = replace(seen, shares=tuple((now[t], share) for t, share in seen.shares))
+    return view_weights(seen, night=night), at
 
 
 def scheme(
@@ -235,6 +237,8 @@ def scheme(
             band=band,
             limits=limits,
             keep=home.brief.keeps,
+            candidates=swap_candidates(home),
+            now=found,
             pairs=pairs,
             by=by,
         ),
@@ -267,6 +271,7 @@ def lit_schemes(
     limits: Limits | None = None,
     folder: Path | None = None,
     rays: int = 4000,
+    rough: bool = False,
 ) -> list[LitScheme]:
     """What is seen dark once the lamps are on, or by day.
 
@@ -286,6 +291,8 @@ def lit_schemes(
         The project folder, for photometric files.
     rays : int
         Rays a field.
+    rough : bool
+        While a control moves; see `designkit.analyses.litview.lit_balances`.
 
     Returns
     -------
@@ -311,6 +318,7 @@ def lit_schemes(
             photometry=photometry_of(home, folder),
             rays=rays,
             limits=limits or Limits.of(home.rules),
+            rough=rough,
         )
         for lit in balances.values():
             at = lit.view.viewpoint

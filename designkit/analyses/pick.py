@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from designkit.errors import LookupFailed, nearest
 from designkit.model import Home, Layout, Project
 
-__all__ = ["home_of", "layout_id", "layout_of"]
+__all__ = ["home_of", "known_id", "layout_id", "layout_of"]
 
 
 def home_of(project: Project | Home) -> Home:
@@ -72,3 +74,30 @@ def layout_of(home: Home, layout: str | Layout) -> Layout:
         As it stands under that id.
     """
     return home.layouts[layout_id(home, layout)] if isinstance(layout, str) else layout
+
+
+def known_id(what: str, id: str, names: Sequence[str]) -> None:
+    """Refuse an id that is not among some names, and say which is nearest.
+
+    Parameters
+    ----------
+    what : str
+        What it is the id of.
+    id : str
+        As given.
+    names : sequence of str
+        Those there are.
+
+    Raises
+    ------
+    LookupFailed
+        It is not among them.
+    """
+    if id not in names:
+        near = nearest(id, names)
+        raise LookupFailed(
+            what,
+            given=id,
+            allowed=", ".join(names) or "none in this layout",
+            mend=f"did you mean {near}?" if near else "use one of these",
+        )

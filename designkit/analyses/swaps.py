@@ -10,27 +10,34 @@ worked out with the light that they make.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from designkit.analyses.litview import LitBalance
 from designkit.balance import Change, Weight, area_weights, gap, shares, view_weights
 from designkit.errors import InputError
-from designkit.lighting.full import by_day, in_the_evening, swapped
-from designkit.lighting.seen import LitRays, seen_view, split_colours, view_rays
+from designkit.lighting.full import PatchLight, by_day, swapped
+from designkit.lighting.seen import view_rays
+from designkit.lighting.seen_shares import SeenShares
 from designkit.model import Home, Layout
-from designkit.palette.colour import lightness_to_luminance, luminance_to_lightness
-from designkit.palette.finishes import CLASSES, FinishValue, Limits, resolve_all
+from designkit.palette.finishes import CLASSES, FinishValue, Limits, classify, resolve_all
+from designkit.reference import value
 from designkit.scene.rays import Target
 from designkit.scene.surfaces import surfaces
+from designkit.scene.transport import repainted, spread_light
 from designkit.scene.view import look
 
-__all__ = ["RANKED", "ThreeShares", "ThreeWaySwap", "swaps_three_ways"]
+__all__ = ["RANKED", "ThreeShares", "ThreeWaySwap", "swap_candidates", "swaps_three_ways"]
 
 RANKED = (
     "Ranked by the mean of the three moves (our assumption); each stands beside its share by "
     "area, by view and by lit view."
 )
+WOVEN = ("cloth", "wool", "carpet", "rug")
+_CLOSE = 1e-4  # error left in the light of a swap [1 of it]
+_NEARLY = 0.8  # of the move of the whole piece
 _PAIRED = 12  # the largest single swaps that are tried two at a time
 
 
@@ -69,31 +76,35 @@ def _finish_after(changes: Iterable[Change], item: str, part: str, finish: str) 
     return finish
 
 
-def _swap_weights(weights: Sequence[Weight], changes: Sequence[Change]) -> list[Weight]:
-    return [
-        dataclasses.replace(w, finish=_finish_after(changes, w.item or w.owner, w.part, w.finish))
-        if w.finish and not w.night
-        else w
-        for w in weights
-    ]
+class _Sums:
+    """Weights by thing, part and finish: a change of finish moves a share by plain sums."""
 
+    def __init__(
+        self, weights: Sequence[Weight], finishes: Mapping[str, FinishValue], of: str, at: Limits
+    ) -> None:
+        every = shares(weights, finishes=finishes, limits=at)
+        self.now, self.total = every.shares[of], every.total
+        self.held: dict[str, float] = {}
+        for id, finish in finishes.items():
+            light = [c.lightness for c in finish.colours]
+            marks = classify(light, [c.chroma for c in finish.colours], limits=at)
+            if of in marks:
+                parts = zip(finish.colours, marks[of].tolist(), strict=True)
+                self.held[id] = sum(c.share for c, mark in parts if mark)
+            else:
+                self.held[id] = float(getattr(finish, of))
+        self.groups: dict[tuple[str, str, str], float] = {}
+        for w in weights:
+            if w.finish and not w.night and not w.outside:
+                key = (w.item or w.owner, w.part, w.finish)
+                self.groups[key] = self.groups.get(key, 0.0) + w.weight
 
-def _lit_estimate(
-    weights: Sequence[Weight], change: Change, finishes: Mapping[str, FinishValue]
-) -> list[Weight]:
-    """Lit weights after a change, under the light that is there now."""
-    found = []
-    new = finishes[change.new]
-    for w in weights:
-        old = w.finish.split(", colour ")[0]
-        if w.seen is None or not _hits(change, w.item or w.owner, w.part, old):
-            found.append(w)
-            continue
-        lrv = finishes[w.finish].lrv
-        light = float(lightness_to_luminance(w.seen)) / max(lrv / 100, 1e-4)
-        seen = min(100.0, float(luminance_to_lightness(light * new.lrv / 100)))
-        found.append(dataclasses.replace(w, finish=change.new, seen=seen))
-    return found
+    def after(self, changes: Sequence[Change]) -> float:
+        moved = sum(
+            weight * (self.held[_finish_after(changes, *key)] - self.held[key[2]])
+            for key, weight in self.groups.items()
+        )
+        return self.now + moved / self.total
 
 
 def _candidates(
@@ -106,6 +117,7 @@ def _candidates(
     less: bool,
     keep: Collection[str],
     most: int,
+    fits: Mapping[str, Collection[str]],
 ) -> list[Change]:
     """Changes that move the share the wanted way, by area or by view."""
     edge = (0.0, 0.0) if less else (1.0, 1.0)
@@ -118,6 +130,7 @@ def _candidates(
             of=of,
             limits=limits,
             keep=keep,
+            candidates=fits,
             pairs=False,
             count=most,
         )
@@ -125,39 +138,57 @@ def _candidates(
     return list(found)
 
 
-def _lit_share(
-    lit: LitBalance,
-    rays: LitRays,
-    changes: Sequence[Change],
-    *,
-    finishes: Mapping[str, FinishValue],
-    limits: Limits,
-    of: str,
-) -> float:
-    """The share by lit view with the light that the changed finishes make."""
+def swap_candidates(home: Home) -> dict[str, tuple[str, ...]]:
+    """What may take the place of a finish where its kind alone does not tell.
+
+    Parameters
+    ----------
+    home : Home
+        Its pieces and finishes.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        For each rug, cloth and carpet: nobody lays a rug of sofa leather.
+    """
+    woven = tuple(id for id, f in home.finishes.items() if f.kind in WOVEN)
+    return {id: woven for id, piece in home.pieces.items() if piece.kind == "rug"}
+
+
+def _relit(
+    lit: LitBalance, changes: Sequence[Change], values: Mapping[str, FinishValue]
+) -> PatchLight:
+    """The light that changed finishes make, from the light that is there.
+
+    What lamps and windows give directly does not change; it is what is left of the
+    light once all that is sent back and forth is taken off. Cloth that glows before
+    a window lets other light through when it changes: then all is worked out anew.
+    """
+    of, state = lit.exchange, lit.state
 
     def finish(target: Target) -> str:
         return _finish_after(changes, target.item, target.part, target.finish)
 
-    exchange = swapped(lit.exchange, swap=finish)
-    state = by_day(exchange) if lit.state.when == "day" else in_the_evening(exchange)
-    if len(lit.state.shares):
-        # As dimmed: lamps by their own share, whatever their circuits are called.
-        lux = state.lux + (lit.state.shares - state.shares) @ exchange.light
-        state = dataclasses.replace(state, lux=lux, shares=lit.state.shares)
-    painted = dataclasses.replace(
-        rays, targets=tuple(dataclasses.replace(t, finish=finish(t)) for t in rays.targets)
-    )
-    view = seen_view(
-        exchange,
-        state=state,
-        rays=painted,
-        viewpoint=lit.view.viewpoint,
-        field=lit.view.field,
-        finishes=finishes,
-    )
-    found = shares(view.weights, finishes=view.finishes, limits=limits, by="lit view")
-    return found.shares[of]
+    labels = tuple(dataclasses.replace(t, finish=finish(t)) for t in of.labels)
+    hung = any(a.kind == "drapery" and a.finish != b.finish for a, b in zip(of.labels, labels))
+    if hung and state.when == "day":
+        whole = by_day(swapped(of, swap=finish))
+        lux = whole.lux
+        if len(state.shares):
+            lux = lux + (state.shares - whole.shares) @ of.light
+        return dataclasses.replace(whole, lux=lux, shares=state.shares)
+    most = value("light.reflectance.most", of.home.rules)
+    changed = of.reflectance.copy()
+    for n, (a, b) in enumerate(zip(of.labels, labels)):
+        if a.finish != b.finish:
+            changed[n] = min(values[b.finish].lrv / 100, most)
+    before = of.transport
+    root = np.sqrt(before.area)
+    sent = np.einsum("ij,j->i", before.symmetric, before.reflectance * state.lux * root) / root
+    through = repainted(before, reflectance=np.minimum(of.patches.mixed(changed), 0.999))
+    direct = np.maximum(state.lux - sent, 0.0)
+    lux = spread_light(through, direct=direct, near=state.lux, tolerance=_CLOSE)[0]
+    return dataclasses.replace(state, lux=lux)
 
 
 def _one_an_item(
@@ -174,7 +205,13 @@ def _one_an_item(
     for single in sorted(singles, key=rank):
         change = single[1][0]
         best.setdefault((change.item, change.part, change.old), single)
-    return list(best.values())
+
+    def adds(move: float, change: Change) -> bool:
+        """A part that does nearly all that its whole does says nothing new."""
+        whole = best.get((change.item, "", change.old))
+        return not change.part or whole is None or move < _NEARLY * whole[0]
+
+    return [single for single in best.values() if adds(single[0], single[1][0])]
 
 
 def swaps_three_ways(
@@ -189,6 +226,7 @@ def swaps_three_ways(
     count: int = 8,
     rays: int = 2000,
     limits: Limits | None = None,
+    rough: bool = False,
 ) -> tuple[ThreeShares, tuple[ThreeWaySwap, ...]]:
     """Single and paired swaps of finishes, by how far they move all three shares.
 
@@ -214,6 +252,8 @@ def swaps_three_ways(
         Rays in the field of view.
     limits : Limits, optional
         What counts as black, dark and light.
+    rough : bool, optional
+        While a control moves: the lit shares under the light that is there now.
 
     Returns
     -------
@@ -237,39 +277,41 @@ def swaps_three_ways(
     by_area = area_weights(surfaces(home, layout, rooms=rooms, placed=placed), night=night)
     seen = look(lit.scene, lit.view.viewpoint, fields=(lit.view.field,), rays=rays)[0]
     by_view = view_weights(seen, night=night)
-    of_rays = view_rays(
-        lit.exchange,
-        scene=lit.scene,
-        viewpoint=lit.view.viewpoint,
-        field=lit.view.field,
-        rays=rays,
-    )
-    apart = split_colours(values)
-
-    def area_view(changes: Sequence[Change]) -> tuple[float, float]:
-        return (
-            shares(_swap_weights(by_area, changes), finishes=values, limits=at).shares[of],
-            shares(_swap_weights(by_view, changes), finishes=values, limits=at, by="view").shares[
-                of
-            ],
+    of_rays = lit.rays
+    if len(of_rays.target) != rays:
+        of_rays = view_rays(
+            lit.exchange,
+            scene=lit.scene,
+            viewpoint=lit.view.viewpoint,
+            field=lit.view.field,
+            rays=rays,
         )
+    areas, views = _Sums(by_area, values, of, at), _Sums(by_view, values, of, at)
 
-    area, view = area_view(())
-    now = ThreeShares(
-        area=area,
-        view=view,
-        lit=_lit_share(lit, of_rays, (), finishes=values, limits=at, of=of),
-    )
-    lit_now = shares(lit.view.weights, finishes=apart, limits=at, by="lit view").shares[of]
+    def lit_shares(state: PatchLight) -> SeenShares:
+        return SeenShares(lit.exchange, state=state, rays=of_rays, finishes=values, limits=at)
+
+    def repaint(changes: Sequence[Change]) -> Callable[[Target], str]:
+        return lambda t: _finish_after(changes, t.item, t.part, t.finish)
+
+    there = lit_shares(lit.state)
+    now = ThreeShares(area=areas.now, view=views.now, lit=there.share(of))
     sign = -1.0 if less else 1.0
     singles: list[tuple[float, tuple[Change, ...]]] = []
     for change in _candidates(
-        by_area, by_view, finishes=values, limits=at, of=of, less=less, keep=keep, most=5 * count
+        by_area,
+        by_view,
+        finishes=values,
+        limits=at,
+        of=of,
+        less=less,
+        keep=keep,
+        most=5 * count,
+        fits=swap_candidates(home),
     ):
-        a, v = area_view((change,))
-        guess = _lit_estimate(lit.view.weights, change, apart)
-        l_ = shares(guess, finishes=apart, limits=at, by="lit view").shares[of]
-        move = sign * ((a - area) + (v - view) + (l_ - lit_now)) / 3
+        three = (areas.after((change,)), views.after((change,)))
+        guess = there.share(of, swap=repaint((change,)))
+        move = sign * (three[0] - now.area + three[1] - now.view + guess - now.lit) / 3
         if move > 1e-9:
             singles.append((move, (change,)))
     singles = _one_an_item(singles, values)
@@ -288,12 +330,9 @@ def swaps_three_ways(
     shown = singles[:half] + paired[: count - min(half, len(singles))]
     found = []
     for _, changes in shown:
-        a, v = area_view(changes)
-        after = ThreeShares(
-            area=a,
-            view=v,
-            lit=_lit_share(lit, of_rays, changes, finishes=values, limits=at, of=of),
-        )
+        a, v = areas.after(changes), views.after(changes)
+        light = there if rough else lit_shares(_relit(lit, changes, values))
+        after = ThreeShares(area=a, view=v, lit=light.share(of, swap=repaint(changes)))
         moved = ThreeShares(area=a - now.area, view=v - now.view, lit=after.lit - now.lit)
         words = "; ".join(str(change) for change in changes)
         found.append(

@@ -6,7 +6,7 @@ One result holds everything that the sheets and the page show.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
@@ -262,6 +262,7 @@ def budget(
     shape: Shape = "triangular",
     step: Decimal | None = None,
     most_drivers: int = 6,
+    progress: Callable[[float], None] | None = None,
 ) -> Budget:
     """Scenarios side by side by category and total, the cap, the chances.
 
@@ -298,6 +299,8 @@ def budget(
         of the cap. [currency]
     most_drivers : int
         How many drivers are listed.
+    progress : callable, optional
+        Told the share of the draws that is done, 0 to 1.
 
     Returns
     -------
@@ -388,6 +391,7 @@ def budget(
             together=together,
             shape=shape,
             slots=slots,
+            progress=progress,
         )
         outcome_now = outcome
         if any(x.year > 1 for x in lines):

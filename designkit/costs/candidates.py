@@ -14,6 +14,7 @@ from typing import Literal
 
 from designkit.costs.money import currency, money_text
 from designkit.errors import InputError
+from designkit.units import IMPERIAL, in_sentence
 
 __all__ = ["Candidate", "CandidateRow", "Comparison", "Place", "compare_candidates"]
 
@@ -127,7 +128,7 @@ def _no_worse(one: tuple[int, Decimal, float], other: tuple[int, Decimal, float]
 
 
 def compare_candidates(
-    place: Place, *, candidates: Sequence[Candidate], code: str = "EUR"
+    place: Place, *, candidates: Sequence[Candidate], code: str = "EUR", units: str = "m"
 ) -> Comparison:
     """Candidates for one place beside each other, none of them ruled out in silence.
 
@@ -139,6 +140,8 @@ def compare_candidates(
         Old and new alike, each with its all-in price.
     code : str
         Currency, ISO 4217.
+    units : str
+        The project's unit of length, for the words.
 
     Returns
     -------
@@ -182,7 +185,7 @@ def compare_candidates(
                 weeks_left=left,
                 under=under,
                 beaten_by=beaten,
-                words=_words(place, one, fit, spare, left, under, code),
+                words=_words(place, one, fit, spare, left, under, code, units),
             )
         )
     good = [
@@ -192,15 +195,28 @@ def compare_candidates(
         and (r.under is None or r.under >= 0)
         and (place.weeks is None or (r.weeks_left is not None and r.weeks_left >= 0))
     ]
+    # Only what was asked is said to be met.
+    many = [f"fit {place.name}"]
+    one_ = [f"fits {place.name}"]
+    if place.weeks is not None:
+        many.append("come in time")
+        one_.append("comes in time")
+    if place.cap is not None:
+        many.append("stay in the sum")
+        one_.append("stays in the sum")
     if not good:
-        answer = f"None of {len(rows)} fits {place.name}, comes in time and stays in the sum."
+        answer = f"None of {len(rows)} {_and(one_)}."
     else:
         cheapest = min(good, key=lambda r: r.candidate.all_in).candidate
         answer = (
-            f"{len(good)} of {len(rows)} fit {place.name}, come in time and stay in the sum; "
-            f"the cheapest is {cheapest.name}, {money_text(cheapest.all_in, code=code)} all-in."
+            f"{len(good)} of {len(rows)} {_and(many if len(good) > 1 else one_)}; the cheapest is "
+            f"{cheapest.name}, {money_text(cheapest.all_in, code=code)} all-in."
         )
     return Comparison(place=place, currency=code, rows=tuple(rows), answer=answer)
+
+
+def _and(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
 def _words(
@@ -211,16 +227,21 @@ def _words(
     left: float | None,
     under: Decimal | None,
     code: str,
+    units: str,
 ) -> tuple[str, ...]:
+    def length(metres: float) -> str:
+        if units in IMPERIAL:
+            return in_sentence(metres, units=units)
+        return f"{round(metres * 1000)} mm"
+
     said = []
     for name, room in zip(("width", "depth", "height"), spare, strict=True):
         if room is None or (fit == "fits" and room >= one.within - 1e-6):
             continue
-        millimetres = round(abs(room) * 1000)
         if room < -one.within - 1e-6:
-            said.append(f"{millimetres} mm too much in {name}")
+            said.append(f"{length(abs(room))} too much in {name}")
         elif room < one.within - 1e-6:
-            said.append(f"measure first: {name} within {round(one.within * 1000)} mm of the place")
+            said.append(f"measure first: {name} within {length(one.within)} of the place")
     if one.weeks is None:
         said.append("ask when it can be there")
     elif left is not None and left < 0:
@@ -230,9 +251,9 @@ def _words(
     if one.high is not None and place.cap is not None and one.all_in <= place.cap < one.high:
         said.append(f"could come to {money_text(one.high, code=code)}")
     if place.seat_height is not None and one.seat_height is not None:
-        step = round((one.seat_height - place.seat_height) * 1000)
-        if step:
+        step = one.seat_height - place.seat_height
+        if round(step * 1000):
             side = "higher" if step > 0 else "lower"
-            said.append(f"seat {abs(step)} mm {side} than what it stands beside")
+            said.append(f"seat {length(abs(step))} {side} than what it stands beside")
     said += [text for text in (one.comfort, one.look) if text]
     return tuple(said)

@@ -14,6 +14,7 @@ from typing import Literal
 
 from designkit.costs.lines import PricedLine, where
 from designkit.costs.money import money_text, rounded
+from designkit.costs.words import day_words
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import CostLine
 from designkit.reference import value
@@ -287,7 +288,7 @@ def cash_by_week(
         answer = f"No payment has a day yet; {money_text(total, code=code)} in all."
     else:
         answer = (
-            f"The heaviest week begins on {heaviest.monday.isoformat()}: "
+            f"The heaviest week begins on {day_words(heaviest.monday)}: "
             f"{money_text(heaviest.total, code=code)} of {money_text(total, code=code)}."
         )
         if open_:

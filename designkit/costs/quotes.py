@@ -20,9 +20,11 @@ from typing import Literal
 
 from designkit.costs.money import currency, money_text, rounded
 from designkit.costs.scenarios import plain_number
+from designkit.costs.words import day_words
 from designkit.errors import DesignkitError, InputError, LookupFailed, nearest
 from designkit.model import Building, Finding, Home, Project, QuoteLine, Scope
 from designkit.reference import value
+from designkit.reference.buildings import counts_as_old
 
 __all__ = [
     "LevelledQuote",
@@ -118,10 +120,10 @@ def gate(scope: Scope, *, id: str, home: Home) -> Finding | None:
     rule = "costs.gate.old_before"
     if not scope.disturbs_old_surface or home.building.sampled == "yes":
         return None
+    if not counts_as_old(home.building, overrides=home.rules, rule=rule):
+        return None
     limit = value(rule, home.rules)
     year = home.building.year
-    if year is not None and year >= limit:
-        return None
     built = f"from {year}" if year is not None else "of unknown year, which counts as old"
     return Finding(
         what=f"{scope.name}: {GATE} before it is quoted or scheduled",
@@ -390,7 +392,7 @@ class _Reader:
             validity = "not asked"
         elif datetime.date.fromisoformat(until) < on:
             validity = "has run out"
-            questions.append(f"The price held until {until}; does it still?")
+            questions.append(f"The price held until {day_words(until)}; does it still?")
         else:
             validity = "holds"
         size = self.scope.quantity
@@ -553,6 +555,17 @@ def _answer(
     words = f"{best.contractor}, at {money_text(best.levelled, code=code)} for the whole scope"
     if best.estimated:
         words += f", {money_text(best.estimated, code=code)} of it estimated"
+    unclear = [f"“{cell.text}”" for cell in best.cells if cell.state == "unclear"]
+    if unclear:
+        # Cheap because nobody knows what is in it is not cheap yet.
+        words += f"; but ask first whether {_listed(unclear)} {_are(unclear)} in that price"
+        sure = [q for q in whole if not any(c.state == "unclear" for c in q.cells)]
+        if sure:
+            next_ = min(sure, key=lambda quote: quote.levelled)
+            words += (
+                f"; {next_.contractor}, with every line clear, comes to "
+                f"{money_text(next_.levelled, code=code)}"
+            )
     if cheapest is not best:
         words += f"; {cheapest.contractor} is the cheapest as quoted"
         count = len(cheapest.leaves_out)
@@ -565,3 +578,11 @@ def _answer(
             f"{levelled:.1f} times for the same work."
         )
     return words
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _are(names: list[str]) -> str:
+    return "is" if len(names) == 1 else "are"

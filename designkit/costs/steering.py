@@ -66,6 +66,7 @@ class BestSet:
     cap: Decimal
     fits: bool  # False: even the cheapest set is over the cap, and this is it
     choices: tuple[Choice, ...]  # one a line that can be chosen
+    options: tuple[tuple[Choice, ...], ...]  # all ways to have each of them, as drawn first
     held: tuple[str, ...]  # lines that cannot: no alternative, ordered, paid, next year
     fixed: Decimal  # what the held lines come to
     total: Decimal  # fixed and chosen, line by line
@@ -477,6 +478,7 @@ def best_set(
         cap=cap,
         fits=fits,
         choices=chosen,
+        options=tuple(offer.slots),
         held=tuple(x.slot for x in offer.held),
         fixed=offer.fixed,
         total=total,

@@ -135,8 +135,11 @@ def _things(project: Project, audience: Audience, missing: list[str]) -> Table:
             continue
         piece = home.pieces.get(line.piece)
         fixture = home.fixtures.get(line.piece)
-        finish = piece.finish if piece else fixture.finish if fixture else ""
-        care = line.more.get("care", "") or _care_of(home.finishes.get(finish))[0]
+        finish = home.finishes.get(piece.finish) if piece else None
+        kind = "lamp" if fixture else finish.kind if finish else ""
+        if line.kind == "fabric":
+            kind = "cloth"  # not what the frame under it is made of
+        care = line.more.get("care", "") or _care().get(kind, ("", ""))[0]
         warranty = line.more.get("warranty", "")
         if not care:
             missing.append(f"{line.item}: how to care for it (column care)")

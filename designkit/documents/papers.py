@@ -18,6 +18,7 @@ from designkit.documents.life import LifeState, open_lines, state_of
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import CostLine, Home, Project
 from designkit.takeoff.tables import Audience, Cell, Table
+from designkit.units import IMPERIAL, convert
 
 __all__ = [
     "PurchaseOrder",
@@ -150,12 +151,16 @@ def _room(home: Home, room: str) -> str:
 
 
 def _size(home: Home, line: CostLine) -> str:
-    """Width × depth × height of the piece or fixture that a purchase is for. [mm]"""
+    """Width × depth × height of what a purchase is for, in mm or inches."""
     if line.kind != "purchase":
         return ""
     thing = home.pieces.get(line.piece) or home.fixtures.get(line.piece)
     if thing is None:
         return ""
+    if home.units in IMPERIAL:
+        # To the quarter inch, as makers write it.
+        sides = (round(convert(side, to="in") * 4) / 4 for side in thing.size)
+        return " × ".join(f"{side:g}" for side in sides) + " in"
     return " × ".join(str(round(side * 1000)) for side in thing.size) + " mm"
 
 

@@ -199,7 +199,7 @@ class _Painter:
         self.order += 0.001
         limits = (self.ax.get_xlim(), self.ax.get_ylim())
         self.ax.imshow(
-            imread(io.BytesIO(item.png)),
+            imread(io.BytesIO(item.png), format=item.form),
             extent=(x, x + w, y, y + h),
             zorder=self.order,
             interpolation="auto",  # averages where the picture has more pixels than the sheet

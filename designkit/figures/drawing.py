@@ -110,13 +110,18 @@ class Text:
 
 @dataclass(frozen=True, kw_only=True)
 class Picture:
-    """A raster picture (PNG bytes) laid into a rectangle."""
+    """A raster picture (PNG or JPEG bytes) laid into a rectangle."""
 
     at: XY  # lower left
     size: XY
     png: bytes
     text: str  # its alternative
     about: str = ""
+
+    @property
+    def form(self) -> Literal["png", "jpeg"]:
+        """What the bytes are."""
+        return "jpeg" if self.png[:2] == b"\xff\xd8" else "png"
 
 
 Primitive = Line | Arc | Circle | Polygon | Hatch | Text | Picture

@@ -597,7 +597,9 @@ def _takeoff(result: TakeoffResult, *, names: Mapping[str, str]) -> Sheeted:
                 about=line.id,
             )
         )
-    said = "; ".join(f"{line.what}: {line.text}" for line in result.lines)
+    said = "; ".join(
+        f"{line.what[:1].lower()}{line.what[1:]}: {line.text}" for line in result.lines
+    )
     assumed = "; ".join(result.assumed)
     return Sheeted(
         question="How much has to be ordered?",

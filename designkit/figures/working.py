@@ -16,6 +16,7 @@ from shapely.geometry import Polygon as Shape
 
 from designkit.figures import dimensions, ink, marks
 from designkit.figures import shell as shells
+from designkit.figures import type as lettering
 from designkit.figures.drawing import XY, Circle, Drawing, Line, Polygon, Primitive, Text
 from designkit.figures.furnishing import draw_piece, rank
 from designkit.figures.plan import plan_items
@@ -28,7 +29,7 @@ from designkit.figures.planmarks import (
     words_of,
     zone_lines,
 )
-from designkit.figures.sheet import scale_bar, scale_text
+from designkit.figures.sheet import scale_bar
 from designkit.figures.svg import to_svg
 from designkit.model import Finding, Home, Layout, Point
 from designkit.plan.place import Placed
@@ -141,10 +142,10 @@ class Layers:
         long = min(52.0, (x1 - x0) * 0.45)
         items += scale_bar(x0 + 1.5, 4.2, self.base.scale, imperial=imperial, length=long)
         items += marks.north((x1 - 6.0, 6.4), self.home.north, diameter=7.0)
-        said = (
-            f"{scale_text(self.base.scale, imperial=imperial)} on paper. Check dimensions on site."
-        )
-        items.append(Text(at=(x0 + long + 12.0, 4.6), text=said, size=ink.NAME))
+        said = "Check dimensions on site."
+        start = x0 + long + 12.0
+        if start + lettering.advance(said, size=ink.NAME) < x1 - 12.0:  # else north stands there
+            items.append(Text(at=(start, 4.6), text=said, size=ink.NAME))
         return self.svg(items)
 
     def thing(self, placed: Placed, *, differs: bool = False) -> str:

@@ -49,20 +49,25 @@ from designkit.reference import value
 from designkit.scene.hits import meet
 from designkit.scene.rays import RayScene, Target, cast
 from designkit.scene.solids import solids
-from designkit.scene.view import FIELDS, Field, Viewpoint, picture, spread
+from designkit.scene.view import FIELDS, Field, Viewpoint, spread
 from designkit.scene.weights import Weight
 
 __all__ = [
     "RULE",
     "LitPicture",
     "LitRays",
+    "RayLight",
     "SeenView",
     "WhiteRule",
     "lit_picture",
     "lit_rays",
+    "nothing_lit",
+    "picture_rays",
+    "ray_light",
     "seen_view",
     "split_colours",
     "view_rays",
+    "white_light",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -86,6 +91,7 @@ class LitRays:
     patch: Ints  # (n,), of the light
     face: Ints  # (n,), −1 where the light is the whole patch's
     point: Array  # (n, 3), on the bounding part
+    distance: Array  # (n,), to what is met [m]
     direct: Array  # (lamps, n), at full power [lx]
     lamp_light: Array  # (lamps, n), luminance of a lit lamp at full power [cd/m²]
 
@@ -195,6 +201,7 @@ def lit_rays(
         patch=patch,
         face=np.where(exact, met.face, -1),
         point=point,
+        distance=hits.distance,
         direct=direct,
         lamp_light=_lamp_light(of, scene.targets, hits.target, way, loss),
     )
@@ -260,7 +267,7 @@ def _lamp_light(
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class _Rays:
+class RayLight:
     """The light of one state on rays."""
 
     lux: Array
@@ -270,7 +277,38 @@ class _Rays:
     night: Flags
 
 
-def _state(of: Exchange, rays: LitRays, state: PatchLight) -> _Rays:
+def ray_light(of: Exchange, rays: LitRays, state: PatchLight) -> RayLight:
+    """The light of one state on rays.
+
+    Parameters
+    ----------
+    of : Exchange
+        From `exchange`.
+    rays : LitRays
+        From `lit_rays`.
+    state : PatchLight
+        From `in_the_evening` or `by_day`.
+
+    Returns
+    -------
+    RayLight
+        Light on what each meets, and what that gives off itself.
+    """
+    for point, known, found in _LIT:
+        # Another finish on what they meet leaves the light of a state as it is.
+        if point is rays.point and known is state:
+            return found
+    made = _ray_light(of, rays, state)
+    _LIT.append((rays.point, state, made))
+    del _LIT[:-_MOST_LIT]
+    return made
+
+
+_LIT: list[tuple[Array, PatchLight, RayLight]] = []
+_MOST_LIT = 12
+
+
+def _ray_light(of: Exchange, rays: LitRays, state: PatchLight) -> RayLight:
     shares = state.shares
     exact = rays.face >= 0
     some = np.flatnonzero(exact)
@@ -287,7 +325,7 @@ def _state(of: Exchange, rays: LitRays, state: PatchLight) -> _Rays:
         shine = shine + shares @ rays.lamp_light
     glass = kinds == "glass"
     outside = (kinds == "beyond") | (glass & (state.when == "day"))
-    return _Rays(
+    return RayLight(
         lux=np.maximum(lux, 0.0),
         shine=shine,
         anchors=~glass & (kinds != "beyond") & (shine <= 0),
@@ -296,8 +334,21 @@ def _state(of: Exchange, rays: LitRays, state: PatchLight) -> _Rays:
     )
 
 
-def _white(lux: Array, share: float) -> float:
-    """The light that a share of the view has or exceeds."""
+def white_light(lux: Array, share: float) -> float:
+    """The light that a share of the view has or exceeds.
+
+    Parameters
+    ----------
+    lux : array (n,)
+        On each ray that takes part. [lx]
+    share : float
+        Of the rays. [1]
+
+    Returns
+    -------
+    float
+        [lx]
+    """
     order = np.sort(lux)[::-1]
     return float(order[min(len(order) - 1, max(0, math.ceil(share * len(order)) - 1))])
 
@@ -316,7 +367,19 @@ def _lrv(rays: LitRays, finishes: Mapping[str, FinishValue], of: Exchange) -> Ar
     return found
 
 
-def _nothing(when: str) -> InputError:
+def nothing_lit(when: str) -> InputError:
+    """The error that says that nothing in a view is lit.
+
+    Parameters
+    ----------
+    when : str
+        "evening" or "day".
+
+    Returns
+    -------
+    InputError
+        To be raised.
+    """
     day = when == "day"
     return InputError(
         "light of the view",
@@ -326,7 +389,7 @@ def _nothing(when: str) -> InputError:
     )
 
 
-def _seen_of(luminance_factor: Array, light: _Rays, white: float) -> Array:
+def _seen_of(luminance_factor: Array, light: RayLight, white: float) -> Array:
     """L* as seen, 100 at most."""
     relative = (luminance_factor * light.lux + math.pi * light.shine) / white
     return np.minimum(luminance_to_lightness(relative), 100.0)
@@ -364,7 +427,7 @@ def split_colours(finishes: Mapping[str, FinishValue]) -> dict[str, FinishValue]
 def _weights(
     of: Exchange,
     rays: LitRays,
-    light: _Rays,
+    light: RayLight,
     white: float,
     finishes: Mapping[str, FinishValue],
 ) -> tuple[Weight, ...]:
@@ -389,7 +452,7 @@ def _weights(
         if light.night[mine[0]]:
             found.append(replace(plain, night=True))
             continue
-        part = _Rays(
+        part = RayLight(
             lux=light.lux[mine],
             shine=light.shine[mine],
             anchors=light.anchors[mine],
@@ -404,23 +467,27 @@ def _weights(
             name = target.finish if len(colours) < 2 else f"{target.finish}, colour {c + 1}"
             seen = _seen_of(np.full(len(mine), factor), part, white)
             # Steps of one L*, so that limits that are whole numbers part them rightly.
-            step = np.floor(seen - 1e-9).astype(np.int64)
-            for at in np.unique(step).tolist():
-                here = seen[step == at]
-                found.append(
-                    replace(
-                        plain,
-                        finish=name,
-                        weight=share * len(here) / count,
-                        seen=float(here.mean()),
-                    )
+            step = np.floor(seen - 1e-9).astype(np.int64) + 1
+            number = np.bincount(step)
+            whole = np.bincount(step, weights=seen)
+            found += [
+                Weight(
+                    owner=plain.owner,
+                    part=plain.part,
+                    finish=name,
+                    weight=share * int(number[at]) / count,
+                    item=plain.item,
+                    kind=plain.kind,
+                    seen=float(whole[at] / number[at]),
                 )
+                for at in np.flatnonzero(number).tolist()
+            ]
     return tuple(found)
 
 
 def _dark_share(
     rays: LitRays,
-    light: _Rays,
+    light: RayLight,
     white: float,
     finishes: Mapping[str, FinishValue],
     factors: Array,
@@ -468,6 +535,7 @@ def seen_view(
     field: Field = FIELDS["60"],
     finishes: Mapping[str, FinishValue] | None = None,
     white_share: float | None = None,
+    sensitivity: bool = True,
 ) -> SeenView:
     """What a field of view shows under one state of light.
 
@@ -487,6 +555,8 @@ def seen_view(
         From `resolve_all`.
     white_share : float, optional
         Share of the view whose light the white has at least. [1]
+    sensitivity : bool, optional
+        The shares under other rules too.
 
     Returns
     -------
@@ -504,24 +574,24 @@ def seen_view(
     values = (
         resolve_all(of.home.finishes, overrides=of.home.rules) if finishes is None else finishes
     )
-    light = _state(of, rays, state)
+    light = ray_light(of, rays, state)
     anchor = light.lux[light.anchors]
     if not len(anchor) or anchor.max() <= 0:
-        raise _nothing(state.when)
-    white = _white(anchor, share)
+        raise nothing_lit(state.when)
+    white = white_light(anchor, share)
     if white <= 0:
         white = float(anchor.max())
     factors = _lrv(rays, values, of)
     limits = _limits(of)
     rules = [
-        (f"white lit as the best lit {100 * other:g} % of the view", _white(anchor, other))
+        (f"white lit as the best lit {100 * other:g} % of the view", white_light(anchor, other))
         for other in (0.02, 0.05, 0.2)
     ]
     rules.append(("white lit as the view is on average", float(anchor.mean())))
-    sensitivity = []
-    for words, lux in rules:
+    others = []
+    for words, lux in rules if sensitivity else ():
         dark, black = _dark_share(rays, light, max(lux, 1e-9), values, factors, limits)
-        sensitivity.append(WhiteRule(words=words, white=lux, dark=dark, black=black))
+        others.append(WhiteRule(words=words, white=lux, dark=dark, black=black))
     dark, black = _dark_share(rays, light, white, values, factors, limits)
     return SeenView(
         viewpoint=viewpoint,
@@ -532,7 +602,7 @@ def seen_view(
         white=white,
         dark=dark,
         black=black,
-        sensitivity=tuple(sensitivity),
+        sensitivity=tuple(others),
         rule=RULE,
         notes=state.notes,
     )
@@ -572,6 +642,60 @@ def view_rays(
     )
 
 
+def _picture_ways(viewpoint: Viewpoint, *, columns: int, rows: int, width_angle: float) -> Array:
+    """The directions of the pixels of a picture, row by row."""
+    reach = math.tan(math.radians(width_angle / 2))
+    right = reach * (2 * (np.arange(columns) + 0.5) / columns - 1)
+    up = reach * rows / columns * (1 - 2 * (np.arange(rows) + 0.5) / rows)
+    x, z = np.meshgrid(right, up)
+    c, s = math.cos(math.radians(viewpoint.facing)), math.sin(math.radians(viewpoint.facing))
+    return np.stack([c + x * s, s - x * c, z], axis=-1).reshape(-1, 3)
+
+
+def picture_rays(
+    of: Exchange,
+    *,
+    scene: RayScene,
+    viewpoint: Viewpoint,
+    columns: int = 240,
+    rows: int = 150,
+    width_angle: float = 90.0,
+) -> LitRays:
+    """Rays through the pixels of a picture, lit: good for any dimmers, day and finish.
+
+    Parameters
+    ----------
+    of : Exchange
+        From `exchange`.
+    scene : RayScene
+        From `scene_of`.
+    viewpoint : Viewpoint
+        The eye and its line of sight.
+    columns, rows : int, optional
+        Pixels across and down.
+    width_angle : float, optional
+        Angle that the picture takes across. [°]
+
+    Returns
+    -------
+    LitRays
+        For `lit_picture`.
+
+    Raises
+    ------
+    InputError
+        The size or angle cannot be, or the eye is outside the rooms or inside a
+        thing.
+    """
+    if not (0 < columns <= 4000 and 0 < rows <= 4000):
+        raise InputError("picture", given=f"{columns} × {rows}", allowed="1 to 4000 pixels a side")
+    if not 0 < width_angle < 170:
+        raise InputError("angle of the picture", given=f"{width_angle}°", allowed="over 0, to 170°")
+    way = _picture_ways(viewpoint, columns=columns, rows=rows, width_angle=width_angle)
+    eye = (viewpoint.at[0], viewpoint.at[1], viewpoint.eye)
+    return lit_rays(of, scene=scene, eye=eye, ways=way)
+
+
 def lit_picture(
     of: Exchange,
     *,
@@ -582,6 +706,7 @@ def lit_picture(
     rows: int = 150,
     width_angle: float = 90.0,
     white: float | None = None,
+    rays: LitRays | None = None,
 ) -> LitPicture:
     """A lit view in perspective, as tones.
 
@@ -602,6 +727,8 @@ def lit_picture(
     white : float, optional
         Light of the white, from `SeenView.white`, so that pictures compare; from
         the picture itself where not given. [lx]
+    rays : LitRays, optional
+        From `picture_rays`, of the same eye and size, where they are known.
 
     Returns
     -------
@@ -614,21 +741,25 @@ def lit_picture(
         The size or angle cannot be, nothing is lit, or the eye is outside the
         rooms or inside a thing.
     """
-    plain = picture(scene, viewpoint, columns=columns, rows=rows, width_angle=width_angle)
-    reach = math.tan(math.radians(width_angle / 2))
-    right = reach * (2 * (np.arange(columns) + 0.5) / columns - 1)
-    up = reach * rows / columns * (1 - 2 * (np.arange(rows) + 0.5) / rows)
-    x, z = np.meshgrid(right, up)
-    c, s = math.cos(math.radians(viewpoint.facing)), math.sin(math.radians(viewpoint.facing))
-    way = np.stack([c + x * s, s - x * c, z], axis=-1).reshape(-1, 3)
-    eye = (viewpoint.at[0], viewpoint.at[1], viewpoint.eye)
-    rays = lit_rays(of, scene=scene, eye=eye, ways=way)
-    light = _state(of, rays, state)
+    if rays is None:
+        rays = picture_rays(
+            of,
+            scene=scene,
+            viewpoint=viewpoint,
+            columns=columns,
+            rows=rows,
+            width_angle=width_angle,
+        )
+    if len(rays.target) != columns * rows:
+        raise InputError(
+            "rays", given=len(rays.target), allowed=f"one for each of {columns} × {rows} pixels"
+        )
+    light = ray_light(of, rays, state)
     values = resolve_all(of.home.finishes, overrides=of.home.rules)
     anchor = light.lux[light.anchors]
     if not len(anchor) or anchor.max() <= 0:
-        raise _nothing(state.when)
-    at = _white(anchor, value("light.seen.white", of.home.rules)) if white is None else white
+        raise nothing_lit(state.when)
+    at = white_light(anchor, value("light.seen.white", of.home.rules)) if white is None else white
     if not (math.isfinite(at) and at >= 0):
         raise InputError("light of the white", given=f"{at:g} lx", allowed="over 0 lx")
     at = at if at > 0 else float(anchor.max())
@@ -641,9 +772,9 @@ def lit_picture(
     luminance = np.where(light.night, dim, np.where(light.outside, 0.0, luminance))
     shape = (rows, columns)
     return LitPicture(
-        targets=plain.targets,
-        index=plain.index,
-        distance=plain.distance,
+        targets=rays.targets,
+        index=rays.target.reshape(shape),
+        distance=rays.distance.reshape(shape),
         lightness=lightness.reshape(shape),
         luminance=luminance.reshape(shape),
         outdoors=light.outside.reshape(shape),

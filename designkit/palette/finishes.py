@@ -161,6 +161,9 @@ class FinishValue:
     shares: Mapping[str, float]  # class -> share of the finish's area
     counts_as: str
     findings: tuple[Finding, ...] = ()
+    source: str = "guess"  # measured, plan, seller, guess
+    texture: str = ""  # "": not said
+    spectrum: str = ""  # file of wavelengths and reflectances
 
     @property
     def lightness(self) -> float:
@@ -500,6 +503,9 @@ def _resolved(
         shares=shares,
         counts_as=_counts_as(shares, finish.warm, finish.patterned),
         findings=_lrv_findings(id, finish, values, overrides),
+        source=finish.known.source,
+        texture=finish.texture.strip(),
+        spectrum=finish.spectrum,
     )
 
 

@@ -27,6 +27,7 @@ __all__ = [
     "BoxPiece",
     "SizeText",
     "box",
+    "box_groups",
     "find_in_box",
     "piece_from_box",
     "piece_from_size",
@@ -103,6 +104,53 @@ def box() -> Mapping[str, BoxPiece]:
             known=row["known"],
             note=row["note"],
         )
+    return MappingProxyType(found)
+
+
+# What a room for each use is furnished with, by kind, and single pieces by id.
+_GROUPS: Mapping[str, tuple[str, ...]] = {
+    "living": (
+        "sofa", "daybed", "armchair", "ottoman", "low table", "side table", "low cabinet",
+        "sideboard", "bookcase", "screen", "rug", "floor lamp", "table lamp", "plant", "divider",
+        "upright piano",
+    ),
+    "dining": (
+        "dining table", "chair", "bench", "counter", "high stool", "sideboard", "glass_cabinet",
+        "rug",
+    ),
+    "sleeping": (
+        "bed", "cot", "bedside table", "wardrobe", "chest of drawers", "table lamp", "mirror",
+        "mirror_standing", "daybed", "rug",
+    ),
+    "working": (
+        "desk", "desk chair", "secretary", "bookcase", "table lamp", "floor lamp", "armchair",
+    ),
+    "halls": (
+        "console", "hall_bench", "shoe_cabinet", "coat_stand", "mirror", "mirror_standing",
+        "wardrobe", "stool", "runner", "plant",
+    ),
+}  # fmt: skip
+
+
+def box_groups() -> Mapping[str, tuple[BoxPiece, ...]]:
+    """The generic pieces by what a room is used for; fitted kitchens and bathrooms have none.
+
+    Returns
+    -------
+    mapping of str to tuple of BoxPiece
+        living, dining, sleeping, working, halls. A piece may stand in several.
+
+    Examples
+    --------
+    >>> list(box_groups())
+    ['living', 'dining', 'sleeping', 'working', 'halls']
+    """
+    found = {}
+    for use, names in _GROUPS.items():
+        rows: dict[str, BoxPiece] = {}
+        for name in names:
+            rows |= {id: one for id, one in box().items() if name in (one.piece.kind, id)}
+        found[use] = tuple(rows.values())
     return MappingProxyType(found)
 
 

@@ -273,10 +273,10 @@ def _leaves(
     length = (opening.width - 2 * frame) / opening.leaves
     leaves = []
     for k in range(opening.leaves):
-        if opening.leaves == 1:
+        if 2 * k + 1 == opening.leaves:  # the only leaf, or the middle one of three
             on_left = (opening.hinge or "left") == "left"
         else:  # pairs part in the middle
-            on_left = k < opening.leaves / 2
+            on_left = 2 * k < opening.leaves
         if on_left:
             pivot, along = step(start, u, k * length), u
         else:

@@ -281,7 +281,7 @@ def _sofa(piece: Piece) -> list[Part]:
     if h > seat + 0.02:
         parts.append(_box("back", -x, x, y - back, y, foot, h))
     else:
-        parts = [_box("seat", -x + arm, x - arm, -y, y, foot, seat)]
+        parts = [_box("seat", -x + arm, x - arm, -y, y, foot, h)]
         back = 0.0
     if arm:
         top = _arm_height(piece)
@@ -299,7 +299,7 @@ def _chair(piece: Piece) -> list[Part]:
     back = min(0.05, d / 4)
     low = seat - pad
     if h <= seat + 0.02:
-        return [_box("seat", -x, x, -y, y, low, seat), *legs]
+        return [_box("seat", -x, x, -y, y, low, h), *legs]
     parts = [
         _box("seat", -x, x, -y, y - back, low, seat),
         _box("back", -x, x, y - back, y, low, h),
@@ -331,10 +331,12 @@ def _table(piece: Piece) -> list[Part]:
     thick = min(0.03, h / 4)
     under = h - thick
     if piece.shape == "circle":
+        foot = min(0.03, under / 2)
+        stem = [min(max(0.08, 0.1 * side), 0.5 * side) for side in (w, d)]
         return [
             _disc("top", w, d, under, h),
-            _disc("legs", max(0.08, 0.1 * w), max(0.08, 0.1 * d), 0.03, under),
-            _disc("legs", 0.5 * w, 0.5 * d, 0.0, 0.03),
+            _disc("legs", *stem, foot, under),
+            _disc("legs", 0.5 * w, 0.5 * d, 0.0, foot),
         ]
     parts = [_box("top", -w / 2, w / 2, -d / 2, d / 2, under, h)]
     apron = value("plan.height.apron") - thick
@@ -378,6 +380,7 @@ def _bed(piece: Piece) -> list[Part]:
     lie = seat_height_of(piece) or h
     x, y = w / 2, d / 2
     head = min(0.08, d / 10) if h > lie + 0.05 else 0.0
+    lie = lie if head else h
     mattress = max(lie - 0.22, lie / 2)
     parts = [
         _box("frame", -x, x, -y, y - head, 0.0, mattress),
@@ -466,7 +469,7 @@ def _standing_lamp(piece: Piece) -> list[Part]:
     foot = min(0.03, 0.06 * h)
     return [
         _disc("shade", w, d, h - shade, h),
-        _disc("frame", 0.03, 0.03, foot, h - shade),
+        _disc("frame", min(0.03, 0.65 * w), min(0.03, 0.65 * d), foot, h - shade),
         _disc("frame", min(0.3, 0.65 * w), min(0.3, 0.65 * d), 0.0, foot),
     ]
 

@@ -152,7 +152,9 @@ def isovist(
         step = ends[(k + 1) % len(ends)][0] - b
         lost += float(np.hypot(*step))
     shape = shapely.make_valid(Polygon(np.array(corners) + np.array(eye)))
-    parts = [g for g in shapely.get_parts(shape) if isinstance(g, Polygon)]
+    # Corners told twice to the last digit leave slivers, in collections of collections.
+    flat = shapely.get_parts(shapely.get_parts(shape))
+    parts = [g for g in flat if isinstance(g, Polygon)]
     polygon = max(parts, key=lambda g: float(g.area))
     polygon = Polygon(shapely.get_coordinates(polygon.exterior))
     area, perimeter = float(polygon.area), float(polygon.length)

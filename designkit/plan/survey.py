@@ -20,9 +20,25 @@ from designkit import units as convert
 from designkit.errors import InputError
 from designkit.model import Column, Known, Point, Source
 from designkit.plan.measure import combined, within_of
+from designkit.plan.survey_checks import (
+    Diagonal,
+    SurveyWall,
+    columns_inside,
+    diagonal,
+    to_measure,
+)
+from designkit.plan.survey_items import (
+    SurveyColumn,
+    SurveyService,
+    column_of,
+    kind_of_item,
+    read_column,
+    read_service,
+)
 from designkit.plan.survey_text import (
     Item,
     SurveyOpening,
+    known_at_end,
     leg_of,
     one_system,
     read_opening,
@@ -43,41 +59,6 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
-class SurveyWall:
-    """One wall as it was measured, and as it is drawn after the error is spread."""
-
-    index: int
-    said: str
-    leg: Point  # as measured [m]
-    drawn: Point  # after spreading [m]
-    known: Known
-    within: float  # ± of its length [m]
-    measured: bool  # False: its length was left open and follows from the others
-
-    @property
-    def length(self) -> float:
-        """Length as drawn. [m]"""
-        return math.hypot(*self.drawn)
-
-    @property
-    def change(self) -> float:
-        """How much the length was changed. [m]"""
-        return self.length - math.hypot(*self.leg)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Diagonal:
-    """A check from corner to corner: the tape against the drawing."""
-
-    corners: tuple[int, int]
-    measured: float  # [m]
-    computed: float  # [m]
-    within: float  # ± of their difference [m]
-    agrees: bool
-    why: str
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Survey:
     """A room as it was walked."""
@@ -95,8 +76,11 @@ class Survey:
     pinned: int | None
     openings: tuple[SurveyOpening, ...]
     diagonals: tuple[Diagonal, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[Column, ...]  # in the frame of the walk
+    services: tuple[SurveyService, ...]
+    piers: tuple[SurveyColumn, ...]  # columns as they were measured from a wall
     height: float | None
+    height_known: Known
     area: float | None  # None: it is no room yet [m²]
     problems: tuple[InputError, ...]  # what keeps it from being a room
     to_measure: tuple[str, ...]  # what is still to measure
@@ -143,7 +127,7 @@ def _solve(items: Sequence[Item]) -> tuple[list[Point], list[bool], list[InputEr
         if length <= 0.01:
             problems.append(
                 InputError(
-                    f"wall {k + 1}, {items[k].said}",
+                    f"wall {k + 1} ({items[k].said})",
                     given=f"{length:.3f} m from the others",
                     allowed="a length above 0",
                     mend="one of the other walls is wrong, or it goes the other way",
@@ -176,7 +160,7 @@ def _suspects(legs: Sequence[Point], items: Sequence[Item], error: Point, units:
         round_slip = any(abs(abs(along) - slip) <= 0.015 for slip in (0.1, 0.2, 0.5, 1.0, 0.3048))
         if swapped or round_slip:
             how = "two figures swapped" if swapped else "a round slip of the tape"
-            said = f"{items[k].said} would close at {_say(meant, units)} ({how})"
+            said = f"wall {k + 1}, {items[k].said} would close at {_say(meant, units)} ({how})"
             found.append((not swapped, said))
     best = min((rank for rank, _ in found), default=False)
     return "; ".join([said for rank, said in found if rank == best][:3])
@@ -214,14 +198,15 @@ def survey(
         Walls in order, with commas or line ends between: "right 4.12",
         "up ?" for a length left open, "right 0.60 up 0.60", "1.20 at 45",
         "turn 30", "ahead 2.10"; behind each its ± and source ("± 0.01 plan")
-        and its openings in brackets ("[door 0.90 at 0.35 head 2.05 to hall]").
+        and its openings in brackets ("[door 0.90 at 0.35 head 2.05 to hall]"),
+        so also what `designkit.plan.survey_items` reads.
     units : str, optional
         Unit of bare numbers.
     diagonals : sequence of tuple, optional
         Two corners, counted from 0 where the walk begins, and the measured
         distance.
     height : str or float, optional
-        Floor to ceiling.
+        Floor to ceiling; behind it its ± and source, as of a wall.
     columns : sequence of Column, optional
         Columns and piers, from the corner where the walk begins.
     rule : str, optional
@@ -255,9 +240,14 @@ def survey(
     >>> round(room.error_length, 3), round(room.area, 3)
     (0.01, 12.015)
     """
-    one_system(text, units=units)
-    items = read_walk(text, units=units, source=source)
     problems: list[InputError] = []
+    try:
+        one_system(text, units=units)
+    except InputError as problem:
+        if strict:
+            raise
+        problems.append(problem)
+    items = read_walk(text, units=units, source=source, problems=None if strict else problems)
     legs, measured, trouble = _solve(items)
     problems += trouble
     if len(items) < 3:
@@ -279,7 +269,7 @@ def survey(
     spreads = [within_of(item.known, overrides=overrides) for item in items]
     expected = combined(*(s for s, sure in zip(spreads, measured) if sure))
     limit = value("plan.survey.closing", overrides)
-    closes = len(items) >= 3 and relative <= limit and not trouble
+    closes = len(items) >= 3 and relative <= limit and not trouble and not problems
     if len(items) >= 3 and not trouble and relative > limit:
         suspect = _suspects(legs, items, error, units)
         problems.append(
@@ -327,17 +317,18 @@ def survey(
         polygon = Polygon(outline)
         if not crossing and polygon.is_valid and polygon.area > 0:
             area = polygon.area
-    openings: list[SurveyOpening] = []
-    for k, item in enumerate(items):
-        for raw in item.openings:
-            one = read_opening(raw, wall=k, length=walls[k].length, units=units)
-            openings.append(one)
-            problems += _past(one, walls[k], units)
+    openings, services, piers, trouble = _at_walls(items, walls, outline, units)
+    problems += trouble
+    found = [column_of(one, **_frame(outline, one.wall)) for one in piers]
     problems += _overlapping(openings, units)
-    checks = tuple(_diagonal(walls, outline, d, units, overrides) for d in diagonals)
-    high: float | None = None
-    if height not in (None, ""):
-        high = convert.read(height, units=units, what="height")
+    checks = tuple(
+        diagonal(walls, outline=outline, given=d, units=units, overrides=overrides)
+        for d in diagonals
+    )
+    high, high_known = _height(height, units, source, problems)
+    columns = (*columns, *found)
+    if area is not None:
+        problems += columns_inside(columns, room=Polygon(outline))
     if strict and problems:
         raise problems[0]
     return Survey(
@@ -355,10 +346,20 @@ def survey(
         openings=tuple(openings),
         diagonals=checks,
         columns=tuple(columns),
+        services=tuple(services),
+        piers=tuple(piers),
         height=high,
+        height_known=high_known,
         area=area,
         problems=tuple(problems),
-        to_measure=_to_measure(walls, openings, checks, high, units),
+        to_measure=to_measure(
+            walls,
+            openings=openings,
+            services=services,
+            diagonals=checks,
+            height=(high, high_known),
+            units=units,
+        ),
         sentence=_sentence(
             size,
             perimeter,
@@ -375,6 +376,74 @@ def survey(
         else (str(problems[0]) if problems else ""),
         units=units,
     )
+
+
+def _frame(outline: Sequence[Point], wall: int) -> dict[str, Point]:
+    """Where a wall begins, its direction and the direction into the room."""
+    a, b = outline[wall], outline[(wall + 1) % len(outline)]
+    long = math.dist(a, b) or 1.0
+    way = ((b[0] - a[0]) / long, (b[1] - a[1]) / long)
+    area = math.fsum(
+        p[0] * q[1] - q[0] * p[1] for p, q in zip(outline, (*outline[1:], outline[0]), strict=True)
+    )
+    turn = 1.0 if area >= 0 else -1.0
+    return {"start": a, "way": way, "inward": (-way[1] * turn, way[0] * turn)}
+
+
+def _at_walls(
+    items: Sequence[Item], walls: Sequence[SurveyWall], outline: Sequence[Point], units: str
+) -> tuple[list[SurveyOpening], list[SurveyService], list[SurveyColumn], list[InputError]]:
+    """What stands in brackets behind the walls, and what of it cannot be."""
+    openings: list[SurveyOpening] = []
+    services: list[SurveyService] = []
+    piers: list[SurveyColumn] = []
+    problems: list[InputError] = []
+    for k, item in enumerate(items):
+        long = walls[k].length
+        for raw in item.openings:
+            try:
+                kind = kind_of_item(raw)
+                if kind == "opening":
+                    one = read_opening(raw, wall=k, length=long, units=units)
+                    openings.append(one)
+                    problems += _past(one, walls[k], units)
+                elif kind == "service":
+                    services.append(read_service(raw, wall=k, length=long, units=units))
+                else:
+                    piers.append(read_column(raw, wall=k, length=long, units=units))
+            except InputError as problem:
+                problems.append(
+                    InputError(
+                        f"wall {k + 1} ({item.said}), {problem.what}",
+                        given=problem.given,
+                        allowed=problem.allowed,
+                        mend=problem.mend,
+                    )
+                )
+    return openings, services, piers, problems
+
+
+def _height(
+    height: str | float | None, units: str, source: Source, problems: list[InputError]
+) -> tuple[float | None, Known]:
+    """Floor to ceiling, and how it is known."""
+    if height in (None, ""):
+        return None, Known(source=source)
+    known = Known(source=source)
+    try:
+        plain: object = height
+        if isinstance(height, str):
+            plain, known = known_at_end(" ".join(height.split()), units, source)
+        high = convert.read(plain, units=units, what="height of the ceiling")
+        if not 0.3 <= high <= 30:
+            raise InputError(
+                "height of the ceiling", given=height, allowed="0.3 to 30 m",
+                mend="look at its unit: bare numbers count in " + units,
+            )  # fmt: skip
+    except InputError as problem:
+        problems.append(problem)
+        return None, known
+    return high, known
 
 
 def _say(length: float, units: str) -> str:
@@ -404,7 +473,7 @@ def _sentence(
         "compass": "spread over the walls by their length",
     }[rule]
     if pinned is not None:
-        how = f"put on {items[pinned].said}"
+        how = f"put on wall {pinned + 1}, {items[pinned].said}"
     text = (
         f"It closes within {_say(size, units)} on {_say(perimeter, units)} "
         f"(1 in {1 / relative:.0f}), {how}."
@@ -423,7 +492,7 @@ def _past(one: SurveyOpening, wall: SurveyWall, units: str) -> list[InputError]:
     over = max(-one.offset, end - wall.length)
     return [
         InputError(
-            f"opening {one.said!r}",
+            f"wall {wall.index + 1}, opening {one.said!r}",
             given=f"{_say(over, units)} past the corner",
             allowed=f"within {wall.said}, {_say(wall.length, units)} long",
             mend="measure its distance from the corner where the wall begins"
@@ -447,101 +516,3 @@ def _overlapping(openings: Sequence[SurveyOpening], units: str) -> list[InputErr
                     )
                 )
     return found
-
-
-def _diagonal(
-    walls: Sequence[SurveyWall],
-    outline: Sequence[Point],
-    given: tuple[int, int, str | float],
-    units: str,
-    overrides: Mapping[str, float] | None,
-) -> Diagonal:
-    a, b, text = given
-    for corner in (a, b):
-        if not 0 <= corner < len(outline):
-            raise InputError(
-                "corner of a diagonal", given=corner, allowed=f"0 to {len(outline) - 1}",
-                mend="corners count from 0, where the walk begins",
-            )  # fmt: skip
-    if a == b:
-        raise InputError("diagonal", given=f"{a} to {b}", allowed="two corners", mend="name two")
-    measured = convert.read(text, units=units, what="diagonal")
-    computed = math.dist(outline[a], outline[b])
-    # The ± of the walls on the way, seen along the diagonal; the shorter way round.
-    low, high = sorted((a, b))
-    ways = [list(range(low, high)), [*range(high, len(walls)), *range(low)]]
-    ux = (outline[b][0] - outline[a][0]) / computed if computed else 1.0
-    uy = (outline[b][1] - outline[a][1]) / computed if computed else 0.0
-    spread = min(
-        combined(
-            *(
-                walls[k].within * abs(walls[k].drawn[0] * ux + walls[k].drawn[1] * uy)
-                / max(walls[k].length, 1e-9)
-                for k in way
-            )
-        )
-        for way in ways
-    )  # fmt: skip
-    within = combined(spread, value("plan.known.measured", overrides))
-    off = measured - computed
-    agrees = abs(off) <= max(2 * within, value("plan.survey.diagonal", overrides))
-    why = (
-        f"Corner {a} to corner {b}: {_say(measured, units)} measured, "
-        f"{_say(computed, units)} drawn, ± {_say(within, units)}."
-    )
-    if not agrees:
-        why += _corner_angle(outline, a, b, measured)
-    return Diagonal(
-        corners=(a, b), measured=measured, computed=computed, within=within, agrees=agrees, why=why
-    )
-
-
-def _corner_angle(outline: Sequence[Point], a: int, b: int, measured: float) -> str:
-    """The angle at the corner between that would explain the tape."""
-    count = len(outline)
-    for middle in ((a + 1) % count, (b + 1) % count):
-        if {(middle - 1) % count, (middle + 1) % count} == {a, b}:
-            one = math.dist(outline[a], outline[middle])
-            two = math.dist(outline[b], outline[middle])
-            cosine = (one**2 + two**2 - measured**2) / (2 * one * two)
-            now = (one**2 + two**2 - math.dist(outline[a], outline[b]) ** 2) / (2 * one * two)
-            if abs(cosine) <= 1:
-                return (
-                    f" It would be so with {math.degrees(math.acos(cosine)):.1f}° at corner "
-                    f"{middle}, drawn with {math.degrees(math.acos(max(-1, min(1, now)))):.1f}°."
-                )
-    return " Measure it again, and the walls beside it."
-
-
-def _to_measure(
-    walls: Sequence[SurveyWall],
-    openings: Sequence[SurveyOpening],
-    diagonals: Sequence[Diagonal],
-    height: float | None,
-    units: str,
-) -> tuple[str, ...]:
-    found = []
-    for wall in walls:
-        if not wall.measured:
-            found.append(f"wall {wall.index + 1} ({wall.said}): now {_say(wall.length, units)}")
-        elif wall.known.source != "measured":
-            found.append(f"wall {wall.index + 1} ({wall.said}): known from {wall.known.source}")
-    if height is None:
-        found.append("height from the floor to the ceiling")
-    for one in openings:
-        name = one.name or f"{one.kind} in wall {one.wall + 1}"
-        missing = [
-            word
-            for word, number in (("sill", one.sill), ("head", one.head))
-            if number is None
-        ]  # fmt: skip
-        if missing:
-            found.append(f"{name}: {' and '.join(missing)} above the floor")
-        if one.kind in ("door", "passage") and one.thickness is None:
-            found.append(f"{name}: thickness of the wall")
-        if one.kind == "door" and one.hinge is None:
-            found.append(f"{name}: side of the hinges")
-    if not diagonals and len(walls) >= 4:
-        found.append("a diagonal, to see whether the corners are square")
-    found += [f"diagonal {d.corners[0]} to {d.corners[1]} again" for d in diagonals if not d.agrees]
-    return tuple(found)

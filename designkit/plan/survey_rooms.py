@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,9 +12,10 @@ from shapely.geometry import Polygon
 
 from designkit import units as convert
 from designkit.errors import InputError, LookupFailed
-from designkit.model import Edit, Known, Opening, Point, Room
+from designkit.model import Edit, Known, Opening, Point, Room, Service
 from designkit.plan.measure import combined, within_of
 from designkit.plan.survey import Survey
+from designkit.plan.survey_items import service_of
 from designkit.plan.survey_text import SurveyOpening
 from designkit.reference import value
 
@@ -27,8 +28,10 @@ class SurveyedRooms:
 
     rooms: Mapping[str, Room]
     openings: Mapping[str, Opening]
+    services: Mapping[str, Service]
     guessed: tuple[str, ...]  # heights and thicknesses that nobody measured
     to_measure: tuple[str, ...]
+    apart: tuple[str, ...] = ()  # rooms that no opening joins to the first
 
 
 def _number(
@@ -80,6 +83,9 @@ def _opening_of(
         to=one.to or ("outside" if window else ""),
         hinge=one.hinge,
         swing=one.swing,
+        clear_width=one.clear,
+        leaf=one.leaf,
+        leaves=one.leaves,
         thickness=thickness,
         known=one.known,
         known_of={key: Known(source="guess") for key in missing} if len(guessed) > before else {},
@@ -151,6 +157,8 @@ def _room(
         height = value("plan.survey.height", overrides)
         guessed.append(f"height of {id}")
         known_of["height"] = Known(source="guess")
+    elif survey.height_known != Known(source="measured"):
+        known_of["height"] = survey.height_known
     worst = max(survey.walls, key=lambda wall: wall.within)
     return Room(
         name=name or id,
@@ -217,6 +225,7 @@ def join_rooms(
     *,
     names: Mapping[str, str] | None = None,
     uses: Mapping[str, str] | None = None,
+    anchors: Mapping[str, Point] | None = None,
     overrides: Mapping[str, float] | None = None,
 ) -> SurveyedRooms:
     """Several surveyed rooms in one frame, joined where an opening leads to the next.
@@ -232,6 +241,10 @@ def join_rooms(
         By room id; each closes.
     names, uses : mapping of str to str, optional
         What the rooms are called and used for.
+    anchors : mapping of str to Point, optional
+        Where the first corner of a room lies, for rooms that no opening joins
+        to the first; one that is not named is laid beside the others. Without
+        `anchors` such a room is refused. [m]
     overrides : mapping of str to float, optional
         The project's own values for what was not measured.
 
@@ -263,7 +276,8 @@ def join_rooms(
     order = list(surveys)
     for id in order:
         _check(id, surveys[id])
-    placed: dict[str, _At] = {order[0]: _At(0.0, (0.0, 0.0))}
+    placed: dict[str, _At] = {order[0]: _At(0.0, (anchors or {}).get(order[0], (0.0, 0.0)))}
+    apart: list[str] = []
     shared: set[tuple[str, int]] = set()
     rooms_of = _pairs(surveys)
     waiting = order[1:]
@@ -275,6 +289,13 @@ def join_rooms(
                 waiting.remove(id)
                 break
         else:
+            if anchors is not None:
+                known = next((id for id in waiting if id in anchors), waiting[0])
+                spot = anchors.get(known) or _clear_of(surveys, placed, known)
+                placed[known] = _At(0.0, spot)
+                apart.append(known)
+                waiting.remove(known)
+                continue
             raise LookupFailed(
                 "room without a way",
                 given=", ".join(waiting),
@@ -289,6 +310,7 @@ def join_rooms(
                 _agree(surveys[other].openings[m], surveys[id].openings[n], other, id, overrides)
     rooms: dict[str, Room] = {}
     openings: dict[str, Opening] = {}
+    services: dict[str, Service] = {}
     counts: dict[tuple[str, str], int] = {}
     for id in order:
         at = placed[id]
@@ -315,12 +337,47 @@ def join_rooms(
                     head=one.head if one.head is not None else far.head,
                 )
             openings[key] = _opening_of(key, id, one, guessed, overrides)
+        for key, service, missing in _services(id, surveys[id], at, rooms[id].height, overrides):
+            services[key] = service
+            guessed += [f"{what} of {key}" for what in missing]
     _apart(rooms)
     return SurveyedRooms(
         rooms=rooms,
         openings=openings,
+        services=services,
+        apart=tuple(apart),
         guessed=tuple(guessed),
         to_measure=tuple(f"{id}: {what}" for id in order for what in surveys[id].to_measure),
+    )
+
+
+def _services(
+    id: str, survey: Survey, at: _At, ceiling: float, overrides: Mapping[str, float] | None
+) -> Iterator[tuple[str, Service, tuple[str, ...]]]:
+    """Services of a room by their key, in the home's frame, and what nobody measured of each."""
+    counts: dict[str, int] = {}
+    for one in survey.services:
+        start, way, inward = _wall_line(survey, one.wall)
+        made, missing = service_of(
+            one,
+            room=id,
+            ceiling=ceiling,
+            start=start,
+            way=way,
+            inward=inward,
+            overrides=overrides,
+        )
+        number = counts[one.kind] = counts.get(one.kind, 0) + 1
+        yield f"{id}_{one.kind.replace(' ', '_')}_{number}", replace(made, at=at(made.at)), missing
+
+
+def _clear_of(surveys: Mapping[str, Survey], placed: Mapping[str, _At], id: str) -> Point:
+    """A place for a room to the right of the others, a metre from them."""
+    points = [at(p) for other, at in placed.items() for p in surveys[other].outline]
+    own = surveys[id].outline
+    return (
+        round(max(p[0] for p in points) + 1.0 - min(p[0] for p in own), 6),
+        round(min(p[1] for p in points) - min(p[1] for p in own), 6),
     )
 
 
@@ -452,6 +509,12 @@ def _opening_entry(one: Opening, units: str) -> dict[str, object]:
             entry[key] = getattr(one, key)
     if one.swing != "none":
         entry["swing"] = one.swing
+    if one.clear_width is not None:
+        entry["clear_width"] = _length(one.clear_width, units)
+    if one.leaf != "fixed":
+        entry["leaf"] = one.leaf
+    if one.leaves != 1:
+        entry["leaves"] = one.leaves
     entry["thickness"] = _length(one.thickness, units)
     entry["known"] = _known_entry(one.known, units)
     if one.known_of:

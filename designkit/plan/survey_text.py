@@ -16,7 +16,10 @@ __all__ = [
     "Item",
     "OpeningKind",
     "SurveyOpening",
+    "items_of",
+    "known_at_end",
     "leg_of",
+    "name_at_end",
     "one_system",
     "read_opening",
     "read_walk",
@@ -25,7 +28,9 @@ __all__ = [
 
 OpeningKind = Literal["door", "window", "balcony", "passage"]
 Swing = Literal["in", "out", "slide", "none"]
+LeafKind = Literal["fixed", "sliding", "hung", "inward", "outward", "tilt-turn"]
 _DIRECTIONS = {"right": 0.0, "up": 90.0, "left": 180.0, "down": 270.0}
+_WAYS = "right|left|up|down|ahead"
 _LONGEST = 60.0  # m; a wall longer than this was read in the wrong unit
 _MEASURED = Known(source="measured")
 
@@ -45,6 +50,9 @@ class SurveyOpening:
     hinge: Literal["left", "right"] | None = None
     swing: Swing = "none"
     thickness: float | None = None  # [m]
+    clear: float | None = None  # clear width of the open door [m]
+    leaf: LeafKind = "fixed"  # of a window
+    leaves: int = 1
     name: str = ""
     known: Known = _MEASURED
 
@@ -62,8 +70,29 @@ class Item:
 _OPEN = re.compile(r"^(?:\?|…|\.{2,3}|open)?$")
 
 
-def _items(text: str) -> list[str]:
-    """The walk taken apart, with what stands in brackets left whole."""
+def items_of(text: str) -> list[str]:
+    """The walk taken apart, with what stands in brackets left whole.
+
+    Parameters
+    ----------
+    text : str
+        As typed: commas, semicolons or line ends between.
+
+    Returns
+    -------
+    list of str
+        Empty items are left out.
+
+    Raises
+    ------
+    InputError
+        A bracket is left open.
+
+    Examples
+    --------
+    >>> items_of("right 4,12, up 3 [door 0.9 at 1, name hall]")
+    ['right 4,12', 'up 3 [door 0.9 at 1, name hall]']
+    """
     parts: list[str] = []
     depth = 0
     buffer = ""
@@ -85,13 +114,41 @@ def _items(text: str) -> list[str]:
     return [part.strip() for part in parts if part.strip()]
 
 
-def _known(text: str, units: str, default: Source) -> tuple[str, Known]:
-    """Take source and ± from the end of an item."""
+def known_at_end(text: str, units: str, default: Source = "measured") -> tuple[str, Known]:
+    """Take source and ± from the end of an item.
+
+    Parameters
+    ----------
+    text : str
+        As "2.60 ± 0.01 plan"; sources are measured, plan, seller, client and guess.
+    units : str
+        Unit of bare numbers.
+    default : str, optional
+        The source where none is said.
+
+    Returns
+    -------
+    tuple of str and Known
+        The text without them, and how it is known.
+
+    Raises
+    ------
+    InputError
+        The ± is no length.
+
+    Examples
+    --------
+    >>> known_at_end("2.60 ± 0.01 plan", "m")
+    ('2.60', Known(source='plan', within=0.01))
+    """
     source: Source = default
     within: float | None = None
-    found = re.search(r"(?:±|\+/-|\+-)\s*(.+?)\s*(measured|plan|seller|guess)?$", text)
+    sources = "|".join(get_args(Source))
+    found = re.search(rf"(?:±|\+/-|\+-)\s*(.+?)\s*({sources})?$", text)
     if found:
         within = convert.read(found[1], units=units, what="±")
+        if within < 0:
+            raise InputError("±", given=found[1], allowed="0 or more", mend="leave the sign out")
         text = text[: found.start()].strip() + (f" {found[2]}" if found[2] else "")
     for word in get_args(Source):
         if re.search(rf"\s{word}$", text):
@@ -103,10 +160,10 @@ def _known(text: str, units: str, default: Source) -> tuple[str, Known]:
 def _length(text: str, units: str, said: str) -> float | None:
     if _OPEN.match(text.strip()):
         return None
-    length = convert.read(text, units=units, what=f"length in {said!r}")
+    length = convert.read(text.strip(), units=units, what=said)
     if not 0 < length <= _LONGEST:
         raise InputError(
-            f"length in {said!r}",
+            said,
             given=f"{length:g} m",
             allowed=f"more than 0, at most {_LONGEST:g} m",
             mend="look at its unit: bare numbers count in " + units,
@@ -127,7 +184,9 @@ def _angle(text: str, said: str) -> float:
     return number
 
 
-def read_walk(text: str, *, units: str, source: Source) -> list[Item]:
+def read_walk(
+    text: str, *, units: str, source: Source, problems: list[InputError] | None = None
+) -> list[Item]:
     """Take a walk apart into its walls.
 
     Parameters
@@ -138,6 +197,9 @@ def read_walk(text: str, *, units: str, source: Source) -> list[Item]:
         Unit of bare numbers.
     source : str
         How lengths are known that say nothing.
+    problems : list of InputError, optional
+        Takes what cannot be read; the walls before it are given back. Without
+        it the first problem is raised.
 
     Returns
     -------
@@ -157,69 +219,73 @@ def read_walk(text: str, *, units: str, source: Source) -> list[Item]:
     """
     found: list[Item] = []
     heading: float | None = None
-    for item in _items(text):
-        openings = re.findall(r"\[([^\]]*)\]", item)
-        plain = re.sub(r"\[[^\]]*\]", " ", item).strip()
-        plain = " ".join(plain.split())
-        if not plain and openings and found:
-            found[-1] = replace(found[-1], openings=(*found[-1].openings, *openings))
-            continue
-        turn = re.fullmatch(r"turn\s+(.+?)(?:\s+(left|right))?", plain, re.IGNORECASE)
-        if turn:
-            if heading is None:
-                raise InputError(
-                    "walk", given=repr(item), allowed="a wall before the first turn",
-                    mend="begin with right, up, left or down",
-                )  # fmt: skip
-            angle = _angle(turn[1], item)
-            heading += -angle if (turn[2] or "left").lower() == "right" else angle
-            continue
-        plain, known = _known(plain, units, source)
-        at = re.fullmatch(r"(.+?)\s+at\s+(.+)", plain, re.IGNORECASE)
-        words = re.split(r"\b(right|left|up|down|ahead)\b", plain, flags=re.IGNORECASE)
-        legs: list[tuple[float, float | None]] = []
-        if at and len(words) == 1:
-            heading = _angle(at[2], item)
-            legs.append((heading, _length(at[1], units, item)))
-        elif len(words) >= 3 and not words[0].strip():
-            for word, length in zip(words[1::2], words[2::2]):
-                key = word.lower()
-                if key == "ahead":
-                    if heading is None:
-                        raise InputError(
-                            "walk", given=repr(item), allowed="a wall before ahead",
-                            mend="begin with right, up, left or down",
-                        )  # fmt: skip
-                    legs.append((heading, _length(length, units, item)))
-                else:
-                    legs.append((_DIRECTIONS[key], _length(length, units, item)))
-            if len(legs) > 2 or (len(legs) == 2 and any(n is None for _, n in legs)):
-                raise InputError(
-                    "walk", given=repr(item), allowed="one length, or two legs of a wall across",
-                    mend="put a comma between two walls",
-                )  # fmt: skip
-        else:
-            raise InputError(
-                "walk",
-                given=repr(item),
-                allowed="right, up, left, down or ahead with a length; two legs; "
-                "1.20 at 45; turn 30",
-                mend="write each wall as right 4.12",
-            )
-        if len(legs) == 1:
-            heading = legs[0][0]
-        else:
-            x, y = leg_of([(a, n or 0.0) for a, n in legs])
-            heading = math.degrees(math.atan2(y, x))
-        found.append(
-            Item(
-                said=" ".join(re.sub(r"\[[^\]]*\]", " ", item).split()),
-                legs=tuple(legs),
-                known=known,
-                openings=tuple(openings),
-            )
-        )
+    try:
+        for item in items_of(text):
+            heading = _take(item, found, heading, units, source)
+    except InputError as problem:
+        if problems is None:
+            raise
+        problems.append(problem)
     return found
+
+
+def _take(
+    item: str, found: list[Item], heading: float | None, units: str, source: Source
+) -> float | None:
+    """Add what one item says to the walls; the direction in which it leaves one."""
+    openings = re.findall(r"\[([^\]]*)\]", item)
+    plain = " ".join(re.sub(r"\[[^\]]*\]", " ", item).split())
+    if not plain and openings and found:
+        found[-1] = replace(found[-1], openings=(*found[-1].openings, *openings))
+        return heading
+    named = f"wall {len(found) + 1}, {plain!r}"
+    turn = re.fullmatch(r"turn\s+(.+?)(?:\s+(left|right))?", plain, re.IGNORECASE)
+    if turn:
+        if heading is None:
+            raise _too_soon(item, "turn")
+        angle = _angle(turn[1], item)
+        return heading + (-angle if (turn[2] or "left").lower() == "right" else angle)
+    plain, known = known_at_end(plain, units, source)
+    at = re.fullmatch(r"(.+?)\s+at\s+(.+)", plain, re.IGNORECASE)
+    words = re.split(r"\b(right|left|up|down|ahead)\b", plain, flags=re.IGNORECASE)
+    legs: list[tuple[float, float | None]] = []
+    if at and len(words) == 1:
+        heading = _angle(at[2], item)
+        legs.append((heading, _length(at[1], units, named)))
+    elif len(words) >= 3 and not words[0].strip():
+        for word, length in zip(words[1::2], words[2::2]):
+            key = word.lower()
+            if key == "ahead" and heading is None:
+                raise _too_soon(item, "ahead")
+            way = heading if key == "ahead" and heading is not None else _DIRECTIONS.get(key, 0.0)
+            legs.append((way, _length(length, units, named)))
+        if len(legs) > 2 or (len(legs) == 2 and any(n is None for _, n in legs)):
+            raise InputError(
+                named, allowed="one length, or two legs of a wall across",
+                mend="put a comma or a new line between two walls",
+            )  # fmt: skip
+    else:
+        raise InputError(
+            named,
+            allowed="right, up, left, down or ahead with a length; two legs; 1.20 at 45; turn 30",
+            mend="write each wall as right 4.12",
+        )
+    if len(legs) == 1:
+        heading = legs[0][0]
+    else:
+        x, y = leg_of([(a, n or 0.0) for a, n in legs])
+        heading = math.degrees(math.atan2(y, x))
+    said = " ".join(re.sub(r"\[[^\]]*\]", " ", item).split())
+    found.append(Item(said=said, legs=tuple(legs), known=known, openings=tuple(openings)))
+    return heading
+
+
+def _too_soon(item: str, word: str) -> InputError:
+    what = "the first turn" if word == "turn" else "ahead"
+    return InputError(
+        "walk", given=repr(item), allowed=f"a wall before {what}",
+        mend="begin with right, up, left or down",
+    )  # fmt: skip
 
 
 def unit_of(angle: float) -> Point:
@@ -279,20 +345,55 @@ def one_system(text: str, *, units: str) -> None:
     InputError
         Two systems of units stand in it.
     """
-    plain = re.sub(r"\b(?:at|turn)\s+-?[\d.]+", " ", text)
-    imperial = bool(re.search(r"\d\s*(?:'|\"|′|″|ft\b|in\b|inch)", plain))
-    metric = bool(re.search(r"\d\s*(?:mm|cm|m)\b", plain))
-    bare = bool(re.search(r"(?:right|left|up|down|ahead)\s+[\d.,]+\s*(?:[,;\[\n]|$)", plain))
-    if imperial and (metric or (bare and units in convert.METRIC)):
-        raise InputError(
-            "walk",
-            given="feet or inches beside metres",
-            allowed="one system of units in one walk",
-            mend="write all lengths in one unit, or each with its unit in one system",
-        )
+    try:
+        items = items_of(text)
+    except InputError:
+        return  # reading the walk says so
+    bare = "imperial" if units in convert.IMPERIAL else "metric"
+    before, wall = "", 0
+    for item in items:
+        plain = re.sub(r"\b(?:at|turn)\s+-?[\d.]+\s*(?=$|[,;\]])", " ", item)
+        wall += not re.match(r"turn\b|\[", item, re.IGNORECASE)
+        found = set()
+        if re.search(r"\d\s*(?:'|\"|′|″|ft\b|in\b|inch)", plain):
+            found.add("imperial")
+        if re.search(r"\d\s*(?:mm|cm|m)\b", plain):
+            found.add("metric")
+        if re.search(rf"\b(?:{_WAYS})\s+[\d.,]+\s*(?:$|[\[±]|{_WAYS})", plain, re.IGNORECASE):
+            found.add(bare)
+        if len(found) > 1 or (before and found and found != {before}):
+            raise InputError(
+                f"wall {wall}, {item!r}",
+                given="feet or inches beside metres",
+                allowed="one system of units in one walk",
+                mend="write all lengths in one unit, or each with its unit in one system",
+            )
+        before = next(iter(found), before)
 
 
-_TRAIL = ("sill", "head", "to", "hinge", "thick", "name", "swing")
+_TRAIL = ("sill", "head", "to", "hinge", "thick", "swing", "clear", "leaf", "leaves")
+
+
+def name_at_end(text: str) -> tuple[str, str]:
+    """Take the name from the end of what stands in brackets; it may hold any word.
+
+    Parameters
+    ----------
+    text : str
+        As "door 0.90 at 0.35 name door to the hall".
+
+    Returns
+    -------
+    tuple of str and str
+        The text without it, and the name.
+
+    Examples
+    --------
+    >>> name_at_end("door 0.90 at 0.35 name door to the hall")
+    ('door 0.90 at 0.35', 'door to the hall')
+    """
+    rest, _, name = text.partition(" name ")
+    return rest.strip(), name.strip()
 
 
 def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOpening:
@@ -302,7 +403,8 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
     ----------
     text : str
         Kind, width, "at" its distance from the corner where the wall begins or
-        "from end"; then sill, head, thick, to, hinge, swing, name.
+        "from end"; then sill, head, thick, to, hinge, swing, clear, name; of a
+        window leaf (fixed, sliding, hung, inward, outward, tilt-turn) and leaves.
     wall : int
         Index of its wall.
     length : float
@@ -326,10 +428,11 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
     2.75
     """
     said = " ".join(text.split())
-    plain, known = _known(said, units, "measured")
+    plain, known = known_at_end(said, units)
+    plain, name = name_at_end(plain)
     match = re.fullmatch(
         r"(door|window|balcony|passage)\s+(.+?)\s+(at|from end)\s+(.+?)"
-        r"((?:\s+(?:sill|head|to|hinge|thick|name|swing)\s+.+)?)",
+        rf"((?:\s+(?:{'|'.join(_TRAIL)})\s+.+)?)",
         plain,
         re.IGNORECASE,
     )
@@ -343,13 +446,28 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
     kind = next(k for k in get_args(OpeningKind) if k == match[1].lower())
     width = convert.read(match[2], units=units, what=f"width of {said!r}")
     away = convert.read(match[4], units=units, what=f"distance of {said!r}")
+    if width <= 0:
+        raise InputError(
+            f"width of {said!r}", given=match[2], allowed="more than 0", mend="measure it again"
+        )
     words = "|".join(_TRAIL)
     more = dict(re.findall(rf"({words})\s+(.+?)(?=\s+(?:{words})\s|$)", match[5]))
     lengths = {
         key: convert.read(more[key], units=units, what=f"{key} of {said!r}")
-        for key in ("sill", "head", "thick")
+        for key in ("sill", "head", "thick", "clear")
         if key in more
     }
+    for key, least in (("sill", 0.0), ("head", 0.01), ("thick", 0.01), ("clear", 0.01)):
+        if lengths.get(key, least) < least:
+            raise InputError(
+                f"{key} of {said!r}", given=more[key], allowed="a height or width above the floor"
+                if key in ("sill", "head") else "more than 0", mend="measure it again",
+            )  # fmt: skip
+    if lengths.get("head", math.inf) <= lengths.get("sill", 0.0):
+        raise InputError(
+            f"head of {said!r}", given=more["head"], allowed="above its sill",
+            mend="both are measured from the floor",
+        )  # fmt: skip
     offset = away if match[3].lower() == "at" else length - away - width
     hinge = more.get("hinge")
     swing = more.get("swing", "in" if kind == "door" and hinge else "none")
@@ -357,6 +475,14 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
         raise InputError(
             f"opening {said!r}", given=f"hinge {hinge}, swing {swing}",
             allowed="hinge left or right, swing in, out, slide or none", mend="as seen from inside",
+        )  # fmt: skip
+    leaf = more.get("leaf", "fixed")
+    leaves = more.get("leaves", "1")
+    if leaf not in get_args(LeafKind) or not leaves.isdigit() or not 1 <= int(leaves) <= 12:
+        raise InputError(
+            f"opening {said!r}", given=f"leaf {leaf}, leaves {leaves}",
+            allowed=f"leaf {', '.join(get_args(LeafKind))}; 1 to 12 leaves",
+            mend="use one of these",
         )  # fmt: skip
     return SurveyOpening(
         wall=wall,
@@ -370,6 +496,9 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
         hinge="left" if hinge == "left" else "right" if hinge else None,
         swing=next(s for s in ("in", "out", "slide", "none") if s == swing),
         thickness=lengths.get("thick"),
-        name=more.get("name", ""),
+        clear=lengths.get("clear"),
+        leaf=next(one for one in get_args(LeafKind) if one == leaf),
+        leaves=int(leaves),
+        name=name,
         known=known,
     )

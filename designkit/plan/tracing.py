@@ -10,7 +10,6 @@ from __future__ import annotations
 import importlib
 import io
 import math
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,6 +21,7 @@ from shapely.geometry import Polygon
 from designkit import units as convert
 from designkit.errors import FileFormatError, InputError
 from designkit.model import Known, Point, Room
+from designkit.plan.pictures import PIXELS, read_picture, too_large
 from designkit.reference import value
 
 __all__ = [
@@ -39,10 +39,8 @@ __all__ = [
     "trace",
 ]
 
-PIXELS = 200_000_000  # a picture with more is refused before it is unpacked
 SHOWN = 2_000_000  # bytes of the picture that a page gets
 _WIDEST = 3600  # pixels of its longer side
-_PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif")
 Winner = Literal["the stated area", "the outline"]
 
 
@@ -137,56 +135,10 @@ def _refused(name: str, given: str, mend: str) -> FileFormatError:
     return FileFormatError(name, given=given, allowed="a whole picture or PDF", mend=mend)
 
 
-def _too_large(name: str, width: float, height: float) -> FileFormatError:
-    return FileFormatError(
-        name,
-        given=f"{width * height / 1e6:.0f} million pixels",
-        allowed=f"at most {PIXELS / 1e6:.0f} million",
-        mend="scan it at 150 to 200 dots an inch, or cut out the flat",
-    )
-
-
 def _picture(place: Path) -> TracingSheet:
-    from PIL import Image, UnidentifiedImageError
-
-    usual = Image.MAX_IMAGE_PIXELS
-    try:
-        Image.MAX_IMAGE_PIXELS = PIXELS  # the library's own limit is lower and tells no size
-        with warnings.catch_warnings():
-            # our own limit is told below, by name and before anything is unpacked
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            with Image.open(place) as opened:
-                width, height = opened.size
-                if width * height > PIXELS:
-                    raise _too_large(place.name, width, height)
-                if max(width, height) > _WIDEST:
-                    opened.draft("RGB", (_WIDEST, _WIDEST))
-                opened.load()
-                image = opened.convert("RGB")
-                given = opened.info.get("dpi", (0.0, 0.0))
-    except FileFormatError:
-        raise  # it is a ValueError too
-    except UnidentifiedImageError:
-        raise _refused(
-            place.name,
-            "no picture that can be read",
-            f"save it as one of {', '.join(_PICTURES[:4])}, or as PDF",
-        ) from None
-    except Image.DecompressionBombError:
-        raise FileFormatError(
-            place.name,
-            given=f"more than {2 * PIXELS / 1e6:.0f} million pixels",
-            allowed=f"at most {PIXELS / 1e6:.0f} million",
-            mend="scan it at 150 to 200 dots an inch, or cut out the flat",
-        ) from None
-    except (OSError, SyntaxError, ValueError, EOFError):
-        raise _refused(
-            place.name, "a picture that is cut off", "copy it again from where it came"
-        ) from None
-    finally:
-        Image.MAX_IMAGE_PIXELS = usual
-    dots = float(given[0]) if given and 30 <= float(given[0]) <= 2400 else None
-    return _sheet(place.name, image, (width, height), None, 1, dots and dots / 0.0254)
+    image, size, given = read_picture(place, name=place.name, longest=_WIDEST)
+    dots = given if 30 <= given <= 2400 else None
+    return _sheet(place.name, image, size, None, 1, dots and dots / 0.0254)
 
 
 def _pdf_page(place: Path, page: int, dots: float) -> TracingSheet:
@@ -227,7 +179,7 @@ def _pdf_page(place: Path, page: int, dots: float) -> TracingSheet:
             ) from None
         zoom = dots / 72.0
         if wide * zoom * high * zoom > PIXELS:
-            raise _too_large(place.name, wide * zoom, high * zoom)
+            raise too_large(place.name, wide * zoom, high * zoom)
         zoom = min(zoom, _WIDEST / max(wide, high, 1.0))
         image = one.render(scale=zoom).to_pil().convert("RGB")
     finally:

@@ -50,6 +50,8 @@ def check(given: argparse.Namespace) -> int:
     int
         0 where all is right, 1 where something has to be mended.
     """
+    from designkit.costs.lines import problems
+    from designkit.costs.quotes import quote_problems
     from designkit.project.problems import ProjectErrors
     from designkit.project.reading import read
 
@@ -59,6 +61,14 @@ def check(given: argparse.Namespace) -> int:
         print(errors)
         return 1
     home = opened.project.home
+    money = problems(opened.project.costs, money=home.money)
+    money += quote_problems(opened.project.quotes, home=home)
+    if money:
+        count = len(money)
+        print(f"{count} problem{'s' if count != 1 else ''} in costs and quotes:")
+        for problem in money:
+            print(problem)
+        return 1
     print(f"{home.name}: nothing to mend.")
     for sentence in (opened.upgraded, opened.read_only):
         if sentence:

@@ -9,7 +9,8 @@ import re
 import shutil
 import zipfile
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -34,6 +35,7 @@ class Document:
     rows: tuple[tuple[str, ...], ...]
     places: tuple[str, ...]  # "line 4", "sheet Prices row 4", "page 1 line 4"
     path: Path | None = None
+    unread: tuple[str, ...] = ()  # rows or cells that could not be read, with their places
 
 
 def read_document(source: str | Path) -> Document:
@@ -90,10 +92,7 @@ def read_document(source: str | Path) -> Document:
             allowed=".csv, .xlsx, .pdf, .txt, or pasted text",
             mend="save it as one of these, or paste its lines",
         )
-    return _checked(
-        Document(form=found.form, name=path.name, rows=found.rows, places=found.places, path=path),
-        path.name,
-    )
+    return _checked(replace(found, name=path.name, path=path), path.name)
 
 
 def _as_path(source: str | Path) -> Path | None:
@@ -104,7 +103,7 @@ def _as_path(source: str | Path) -> Path | None:
             )
         return source
     text = source.strip()
-    if "\n" in text or len(text) > 400 or not text:
+    if "\n" in source or len(text) > 400 or not text:
         return None
     try:
         if Path(text).is_file():
@@ -138,6 +137,7 @@ def _from_text(text: str, *, form: Form, name: str) -> Document:
     mark = _delimiter(filled)
     rows: list[tuple[str, ...]] = []
     places: list[str] = []
+    unread: list[str] = []
     if mark:
         try:
             reader = csv.reader(io.StringIO("\n".join(lines)), delimiter=mark, strict=True)
@@ -145,18 +145,42 @@ def _from_text(text: str, *, form: Form, name: str) -> Document:
                 if any(cell.strip() for cell in cells):
                     rows.append(tuple(cell.strip() for cell in cells))
                     places.append(f"line {reader.line_num}")
-        except csv.Error as error:
-            raise FileFormatError(
-                name or "pasted text", given=str(error), allowed="closed quotation marks",
-                mend="close the quotation mark",
-            ) from None  # fmt: skip
+        except csv.Error:
+            # One bad line must not take the others with it: each is read by itself.
+            rows, places, unread = _line_by_line(lines, mark)
     else:
         for number, line in enumerate(lines, start=1):
             if line.strip():
                 rows.append(_cells(line))
                 places.append(f"line {number}")
         rows = _aligned(rows)
-    return Document(form=form, name=name, rows=tuple(rows), places=tuple(places))
+    return Document(
+        form=form, name=name, rows=tuple(rows), places=tuple(places), unread=tuple(unread)
+    )
+
+
+def _line_by_line(
+    lines: list[str], mark: str
+) -> tuple[list[tuple[str, ...]], list[str], list[str]]:
+    """Rows of a list whose quotation marks do not close, those that can be read."""
+    rows: list[tuple[str, ...]] = []
+    places: list[str] = []
+    unread: list[str] = []
+    for number, line in enumerate(lines, start=1):
+        if not line.strip():
+            continue
+        try:
+            (cells,) = csv.reader([line], delimiter=mark, strict=True)
+        except (csv.Error, ValueError):
+            column = _outside(line[: line.rfind('"')], mark) + 1
+            unread.append(
+                f"line {number}, column {column}: a quotation mark that does not close, "
+                f"in {line.strip()[:40]!r}"
+            )
+            continue
+        rows.append(tuple(cell.strip() for cell in cells))
+        places.append(f"line {number}")
+    return rows, places, unread
 
 
 def _delimiter(lines: list[str]) -> str:
@@ -168,11 +192,18 @@ def _delimiter(lines: list[str]) -> str:
         counts = [_outside(line, mark) for line in lines]
         most, times = Counter(c for c in counts if c).most_common(1)[0] if any(counts) else (0, 0)
         share = times / len(lines)
+        if mark == "," and all(map(_gapped, lines)):
+            continue
         # a comma may be a decimal sign or belong to the words: it has to hold nearly everywhere
         need = 0.85 if mark == "," else 0.5
         if most and share >= need and share * most > score:
             best, score = mark, share * most
     return best
+
+
+def _gapped(line: str) -> bool:
+    """Whether wide gaps part a line, and its commas stand in numbers only."""
+    return bool(re.search(r"\S\s{2,}\S", line)) and not re.search(r"(?<!\d),|,(?!\d)", line)
 
 
 def _outside(line: str, mark: str) -> int:
@@ -236,29 +267,59 @@ def _from_workbook(path: Path) -> Document:
                 mend="save the sheet that matters as CSV",
             )
         book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        formulas = openpyxl.load_workbook(path, read_only=True)  # never run, only found
     except FileFormatError:
         raise  # it is a ValueError too
     except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError):
         raise bad from None
-    best: tuple[int, list[tuple[str, ...]], list[str]] = (0, [], [])
+    best: tuple[int, list[tuple[str, ...]], list[str], list[str]] = (0, [], [], [])
     try:
-        for sheet in book.worksheets:
+        for sheet, same in zip(book.worksheets, formulas.worksheets):
             rows: list[tuple[str, ...]] = []
             places: list[str] = []
-            for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
+            unread: list[str] = []
+            both = zip(sheet.iter_rows(values_only=True), same.iter_rows(values_only=True))
+            for number, (cells, written) in enumerate(both, start=1):
+                place = f"sheet {sheet.title} row {number}"
                 texts = tuple("" if cell is None else _cell_text(cell) for cell in cells)
+                unread += [f"{place}, {told}" for told in _unread_cells(cells, written)]
                 if any(texts):
                     rows.append(texts)
-                    places.append(f"sheet {sheet.title} row {number}")
+                    places.append(place)
                 if len(rows) > MOST:
                     break
             if len(rows) > best[0]:
-                best = (len(rows), rows, places)
+                best = (len(rows), rows, places, unread)
     except (KeyError, ValueError, zipfile.BadZipFile, EOFError):
         raise bad from None
     finally:
         book.close()
-    return Document(form="xlsx", name=path.name, rows=tuple(best[1]), places=tuple(best[2]))
+        formulas.close()
+    return Document(
+        form="xlsx",
+        name=path.name,
+        rows=tuple(best[1]),
+        places=tuple(best[2]),
+        unread=tuple(best[3]),
+    )
+
+
+def _unread_cells(cells: Sequence[object], written: Sequence[object]) -> Iterator[str]:
+    """Cells of a row that hold a formula without its last value, or an error."""
+    for column, (cell, text) in enumerate(zip(cells, written), start=1):
+        if cell is None and isinstance(text, str) and text.startswith("="):
+            yield f"column {_letters(column)}: a formula without its last value"
+        elif isinstance(cell, str) and re.fullmatch(r"#(?:[A-Z]+/?[A-Z0]*[!?]?)", cell):
+            yield f"column {_letters(column)}: the error {cell}"
+
+
+def _letters(column: int) -> str:
+    """A column as a spreadsheet names it: A, B … Z, AA."""
+    out = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        out = chr(ord("A") + rest) + out
+    return out
 
 
 def _cell_text(cell: object) -> str:

@@ -14,7 +14,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Literal
 
-from designkit.costs.money import currency
+from designkit.costs.money import currency, gross_of, net_of
 from designkit.errors import InputError, LookupFailed
 from designkit.model import CostLine, Edit, QuoteLine
 from designkit.project.amounts import amount, symbols
@@ -23,12 +23,19 @@ from designkit.project.import_columns import (
     ColumnGuess,
     Decimals,
     by_hand,
-    currency_of,
     decimal_of,
     guess_columns,
     header_row,
     is_number,
-    reads,
+)
+from designkit.project.import_lines import (
+    ProposedLine,
+    Question,
+    Role,
+    line_sum,
+    money_questions,
+    read_lines,
+    total_questions,
 )
 
 __all__ = [
@@ -36,38 +43,15 @@ __all__ = [
     "Proposal",
     "ProposedLine",
     "Question",
+    "Retax",
+    "Role",
+    "answered",
     "confirm",
     "keep_document",
     "propose_import",
 ]
 
-Role = Literal["line", "heading", "subtotal", "total", "tax"]
-
-
-@dataclass(frozen=True, kw_only=True)
-class ProposedLine:
-    """A row of the document, read by the proposed mapping."""
-
-    number: int  # in `Proposal.rows`
-    place: str
-    role: Role
-    item: str
-    quantity: Decimal | None
-    unit: str
-    unit_price: Decimal | None
-    amount: Decimal | None
-    currency: str  # "" not written
-    more: Mapping[str, str]
-    doubt: str  # "" or what does not hang together
-
-
-@dataclass(frozen=True, kw_only=True)
-class Question:
-    """What has to be answered before anything is booked."""
-
-    id: str
-    text: str
-    answers: tuple[str, ...]  # the ones to choose from
+Retax = Literal["as they are", "take tax off", "put tax on"]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -85,7 +69,7 @@ class Proposal:
     currency: str  # of the document; "" not written
     total: Decimal | None  # as written in it; None: none, or more than one
     sum: Decimal  # of its lines
-    questions: tuple[Question, ...]
+    questions: tuple[Question, ...]  # those that are open
     document: Document
 
     @property
@@ -93,107 +77,11 @@ class Proposal:
         """The lines that would be booked."""
         return tuple(line for line in self.lines if line.role == "line")
 
-
-# --- rows -----------------------------------------------------------------------
-
-_ROLES: Sequence[tuple[Role, str]] = (
-    ("subtotal", r"\b(?:sub-?\s?total|carried forward|sum of goods)\b"),
-    ("tax", r"\b(?:vat|value added tax|sales tax|gst|tax)\b"),
-    ("total", r"\b(?:grand total|total|sum|amount due|to pay|balance due)\b"),
-)
-
-
-def _role(row: tuple[str, ...], item: str) -> Role:
-    words = item or " ".join(cell for cell in row if not is_number(cell))
-    plain = words.lower().strip()
-    if len(plain) > 60:
-        return "line"
-    for role, pattern in _ROLES:
-        found = re.search(pattern, plain)
-        if found and (found.start() == 0 or (role == "total" and plain.endswith(found[0]))):
-            if role == "tax" and re.search(r"\btotal\b", plain):
-                return "total"
-            return role
-        if found and role == "total" and re.match(r"(?:net|gross|invoice|quote|order)\b", plain):
-            return role
-    return "line"
-
-
-def _lines(
-    document: Document, mapping: Mapping[str, int], header: int | None, decimal: Decimals | None
-) -> list[ProposedLine]:
-    found: list[ProposedLine] = []
-    for k, row in enumerate(document.rows):
-        if header is not None and k <= header:
-            continue
-
-        def cell(field: str, row: tuple[str, ...] = row) -> str:
-            c = mapping.get(field)
-            return row[c] if c is not None and c < len(row) else ""
-
-        item = cell("item")
-        role = _role(row, item)
-        sign = ""
-        numbers: dict[str, Decimal | None] = {}
-        doubt = ""
-        for field in ("quantity", "unit_price", "amount"):
-            text = cell(field)
-            try:
-                numbers[field] = reads(text, decimal) if text else None
-            except InputError as error:
-                numbers[field], doubt = None, str(error)
-            if text and numbers[field] is None and not doubt and role == "line":
-                doubt = f"{text!r} is no number"
-            sign = sign or (currency_of(text) if field != "quantity" else "")
-        quantity, each, whole = numbers["quantity"], numbers["unit_price"], numbers["amount"]
-        if role != "line" and whole is None:
-            # a total often stands in another column than its lines
-            whole = each
-            for text in reversed(row):
-                if whole is None and text and is_number(text) and not text.endswith("%"):
-                    try:
-                        whole = reads(text, decimal)
-                    except InputError as error:
-                        doubt = str(error)
-                    sign = sign or currency_of(text)
-        if role == "line" and whole is None and each is None and not doubt:
-            role = "heading"
-        if role == "line" and quantity is not None and each is not None and whole is not None:
-            off = quantity * each - whole
-            if abs(off) > Decimal("0.011") * max(Decimal(1), abs(quantity)):
-                doubt = f"{quantity:f} × {each:f} is {quantity * each:f}, not {whole:f}"
-        more = {
-            field: cell(field)
-            for field in ("tax", "supplier", "lead_time", "note", "size", "reference")
-            if cell(field)
-        }
-        found.append(
-            ProposedLine(
-                number=k,
-                place=document.places[k],
-                role=role,
-                item=item,
-                quantity=quantity,
-                unit=cell("unit"),
-                unit_price=each,
-                amount=whole,
-                currency=sign,
-                more=more,
-                doubt=doubt,
-            )
-        )
-    return found
-
-
-def _line_sum(lines: Sequence[ProposedLine]) -> Decimal:
-    total = Decimal(0)
-    for line in lines:
-        if line.role == "line":
-            if line.amount is not None:
-                total += line.amount
-            elif line.unit_price is not None:
-                total += line.unit_price * (line.quantity or 1)
-    return total
+    @property
+    def unread(self) -> tuple[str, ...]:
+        """What could not be read, each with its row and column; the rest is there."""
+        doubts = (f"{line.place}, {line.doubt}" for line in self.goods if line.doubt)
+        return (*self.document.unread, *doubts)
 
 
 # --- the proposal -------------------------------------------------------------------
@@ -235,19 +123,104 @@ def propose_import(
     >>> [(guess.field, guess.confidence) for guess in found.mapping][-1]
     ('amount', 0.95)
     """
-    document = read_document(source)
+    answers = {} if decimal is None else {"decimal": decimal}
+    return _proposal(read_document(source), mapping or {}, answers, currency)
+
+
+def answered(
+    proposal: Proposal,
+    answers: Mapping[str, str],
+    *,
+    mapping: Mapping[int, str] | None = None,
+    currency: str = "",
+) -> Proposal:
+    """The proposal after some of its questions were answered.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        From `propose_import`.
+    answers : mapping of str to str
+        By the id of each question; what is none of its answers leaves it open.
+    mapping : mapping of int to str, optional
+        Columns that the reader changed: field by column number.
+    currency : str, optional
+        The project's currency.
+
+    Returns
+    -------
+    Proposal
+        With the questions that are still open, and those that an answer raised.
+
+    Raises
+    ------
+    InputError, LookupFailed
+        The mapping names no column or field.
+
+    Examples
+    --------
+    >>> found = propose_import("item\\tprice\\nsofa\\t1,200")
+    >>> [question.id for question in found.questions]
+    ['decimal']
+    >>> answered(found, {"decimal": "."}).sum
+    Decimal('1200')
+    """
+    return _proposal(proposal.document, mapping or {}, answers, currency)
+
+
+def _number(text: str) -> Decimal | None:
+    try:
+        return Decimal(text)
+    except ArithmeticError:
+        return None
+
+
+def _proposal(
+    document: Document, mapping: Mapping[int, str], answers: Mapping[str, str], currency: str
+) -> Proposal:
+    """Rows read by the guessed columns, by those said by hand, and by what was answered."""
     rows = document.rows
     header = header_row(rows)
     numbers = [cell for row in rows for cell in row if is_number(cell)]
-    told, unsure = decimal_of(numbers)
-    decimal = decimal or told
+    decimal, unsure = decimal_of(numbers)
+    said = answers.get("decimal")
+    if said in (".", ","):
+        decimal = "." if said == "." else ","
     guesses = guess_columns(rows, header, decimal)
-    if mapping is not None:
+    if mapping:
         guesses = by_hand(guesses, mapping)
     columns: dict[str, int] = {guess.field: guess.index for guess in guesses if guess.field}
-    lines = _lines(document, columns, header, decimal)
+    lines = read_lines(document, columns, header, decimal)
+    asked = _column_questions(guesses, columns, unsure if decimal is None else "")
+    written, more = money_questions(lines, currency)
+    asked += more
+    total, more = total_questions(lines, chosen=_number(answers.get("total", "")))
+    if any(question.id == "decimal" for question in asked):
+        more = [q for q in more if q.id == "total"]  # the rest hangs on how numbers are read
+    asked += more
+    return Proposal(
+        form=document.form,
+        name=document.name,
+        header=header,
+        rows=rows,
+        places=document.places,
+        mapping=tuple(guesses),
+        lines=tuple(lines),
+        decimal=decimal,
+        currency=written,
+        total=total,
+        sum=line_sum(lines),
+        questions=tuple(q for q in asked if answers.get(q.id) not in q.answers),
+        document=document,
+    )
+
+
+def _column_questions(
+    guesses: Sequence[ColumnGuess], columns: Mapping[str, int], unsure: str
+) -> list[Question]:
+    """What has to be asked about the columns and their decimal sign."""
     questions: list[Question] = []
-    if decimal is None and unsure:
+    if unsure:
         bare = amount(unsure)[0]
         whole = re.sub(r"[.,]", "", bare)
         questions.append(
@@ -276,101 +249,7 @@ def propose_import(
                     answers=("of one", "of the line"),
                 )
             )
-    said, more = _money_questions(lines, currency)
-    questions += more
-    total, more = _total_questions(lines)
-    questions += more
-    return Proposal(
-        form=document.form,
-        name=document.name,
-        header=header,
-        rows=rows,
-        places=document.places,
-        mapping=tuple(guesses),
-        lines=tuple(lines),
-        decimal=decimal,
-        currency=said,
-        total=total,
-        sum=_line_sum(lines),
-        questions=tuple(questions),
-        document=document,
-    )
-
-
-def _money_questions(lines: Sequence[ProposedLine], project: str) -> tuple[str, list[Question]]:
-    signs = list(dict.fromkeys(line.currency for line in lines if line.currency))
-    if not signs:
-        return "", []
-    codes: dict[str, tuple[str, ...]] = {sign: symbols().get(sign, ()) for sign in signs}
-    sure: set[str] = set()
-    for may in codes.values():
-        if project in may:
-            sure.add(project)
-        elif len(may) == 1:
-            sure.add(may[0])
-    questions = []
-    open_ = [s for s, may in codes.items() if len(may) > 1 and project not in may]
-    if open_:
-        sign = open_[0]
-        questions.append(
-            Question(id="currency", text=f"Which currency is {sign}?", answers=tuple(codes[sign]))
-        )
-    if len(signs) > 1 and (len(sure) > 1 or open_):
-        counts = {s: sum(line.currency == s for line in lines) for s in signs}
-        told = ", ".join(f"{s} in {n} rows" for s, n in counts.items())
-        questions.append(
-            Question(
-                id="currencies",
-                text=f"The document mixes currencies: {told}. Keep each, with a rate of the day?",
-                answers=("keep each",),
-            )
-        )
-    return (next(iter(sure)) if len(sure) == 1 and not open_ else ""), questions
-
-
-def _total_questions(lines: Sequence[ProposedLine]) -> tuple[Decimal | None, list[Question]]:
-    questions: list[Question] = []
-    totals = [line for line in lines if line.role == "total" and line.amount is not None]
-    different = list(dict.fromkeys(line.amount for line in totals))
-    goods = _line_sum(lines)
-    if len(different) > 1:
-        told = " and ".join(
-            f"{line.amount:f} ({line.place}: {line.item or 'total'})" for line in totals
-        )
-        questions.append(
-            Question(
-                id="total",
-                text=f"The document has {len(different)} totals: {told}. Its lines add up to "
-                f"{goods:f}. Which total holds?",
-                answers=tuple(f"{one:f}" for one in different if one is not None),
-            )
-        )
-        return None, questions
-    total = different[0] if different else None
-    taxes = [line.amount for line in lines if line.role == "tax" and line.amount is not None]
-    if total is not None and goods:
-        reaches = {goods, goods + sum(taxes, Decimal(0))}
-        if all(abs(total - one) > Decimal("0.05") for one in reaches):
-            questions.append(
-                Question(
-                    id="sum",
-                    text=f"The lines add up to {goods:f}, the total says {total:f}. Book the lines "
-                    "as they are?",
-                    answers=("book the lines",),
-                )
-            )
-    doubtful = [line for line in lines if line.role == "line" and line.doubt]
-    if doubtful:
-        first = doubtful[0]
-        questions.append(
-            Question(
-                id="doubt",
-                text=f"{len(doubtful)} of the lines do not hang together; the first, "
-                f"{first.place}: {first.doubt}. Leave them out?",
-                answers=("leave them out",),
-            )
-        )
-    return total, questions
+    return questions
 
 
 # --- confirmed --------------------------------------------------------------------------
@@ -392,6 +271,8 @@ def confirm(
     costs: Sequence[CostLine] = (),
     quotes: Sequence[QuoteLine] = (),
     currency: str = "",
+    retax: Retax = "as they are",
+    tax: Decimal = Decimal(0),
 ) -> tuple[Edit, ...]:
     """The changes that book what was confirmed, as cost lines or as lines of a quote.
 
@@ -419,6 +300,10 @@ def confirm(
         Rows that the project has, so that ids stay apart.
     currency : str, optional
         The project's currency.
+    retax : {"as they are", "take tax off", "put tax on"}, optional
+        Where the document counts tax in another way than the project's lines.
+    tax : Decimal, optional
+        The rate for it, as a fraction.
 
     Returns
     -------
@@ -440,25 +325,15 @@ def confirm(
     '1180.00'
     """
     said = dict(answers or {})
-    decimal = proposal.decimal
-    if said.get("decimal") in (".", ","):
-        decimal = "." if said["decimal"] == "." else ","
-    made = proposal
-    if mapping or decimal != proposal.decimal:
-        hand = {g.index: g.field for g in proposal.mapping if g.field}
-        hand = {k: v for k, v in hand.items() if v not in set((mapping or {}).values())}
-        made = _again(proposal, {**hand, **(mapping or {})}, decimal, currency)
+    made = answered(proposal, said, mapping=mapping, currency=currency)
     for question in made.questions:
-        if question.id == "decimal" and "decimal" in said:
-            continue
         given = said.get(question.id)
-        if given is None or (question.answers and given not in question.answers):
-            raise InputError(
-                f"import of {proposal.name or 'pasted text'}",
-                given=f"question {question.id} {'open' if given is None else f'= {given}'}",
-                allowed=", ".join(question.answers) or "another mapping",
-                mend=question.text,
-            )
+        raise InputError(
+            f"import of {proposal.name or 'pasted text'}",
+            given=f"question {question.id} {'open' if given is None else f'= {given}'}",
+            allowed=", ".join(question.answers) or "another mapping",
+            mend=question.text,
+        )
     goods = [line for line in made.goods if not line.doubt]
     if numbers is not None:
         known = {line.number for line in made.goods}
@@ -483,41 +358,8 @@ def confirm(
         )
     return _as_costs(
         goods, made, said, document, category, supplier, room, rates or {}, costs, currency,
-        whole=whole,
+        whole=whole, retax=retax, tax=tax,
     )  # fmt: skip
-
-
-def _again(
-    proposal: Proposal, mapping: Mapping[int, str], decimal: Decimals | None, project: str
-) -> Proposal:
-    """The proposal read again with another mapping."""
-    guesses = by_hand(list(proposal.mapping), mapping)
-    columns: dict[str, int] = {guess.field: guess.index for guess in guesses if guess.field}
-    lines = _lines(proposal.document, columns, proposal.header, decimal)
-    kept = [q for q in proposal.questions if q.id in ("decimal",) and decimal is None]
-    if "item" not in columns or not {"unit_price", "amount"} & set(columns):
-        kept.append(
-            Question(
-                id="mapping", text="Say which column is the item and which the price.", answers=()
-            )
-        )
-    said, money = _money_questions(lines, project)
-    total, sums = _total_questions(lines)
-    return Proposal(
-        form=proposal.form,
-        name=proposal.name,
-        header=proposal.header,
-        rows=proposal.rows,
-        places=proposal.places,
-        mapping=tuple(guesses),
-        lines=tuple(lines),
-        decimal=decimal,
-        currency=said,
-        total=total,
-        sum=_line_sum(lines),
-        questions=(*kept, *money, *sums),
-        document=proposal.document,
-    )
 
 
 def _id(text: str, taken: set[str]) -> str:
@@ -527,6 +369,13 @@ def _id(text: str, taken: set[str]) -> str:
         id, number = f"{stem}_{number}", number + 1
     taken.add(id)
     return id
+
+
+def _safe(row: Mapping[str, str]) -> dict[str, str]:
+    """A row whose words no spreadsheet runs as a formula."""
+    from designkit.documents.files import neutral
+
+    return {key: neutral(text) for key, text in row.items()}
 
 
 def _note(line: ProposedLine, document: str) -> str:
@@ -558,6 +407,8 @@ def _as_costs(
     project: str,
     *,
     whole: bool,
+    retax: Retax,
+    tax: Decimal,
 ) -> tuple[Edit, ...]:
     taken = {line.id for line in costs}
     edits = []
@@ -571,6 +422,12 @@ def _as_costs(
                 each = line.amount / quantity
                 if each != round(each, 4):  # no price of one gives this sum: keep it as a lot
                     each, quantity = line.amount, Decimal(1)
+        code = _code(line, made, said, project)
+        written = each
+        if retax == "take tax off":
+            each = net_of(each, rate=tax, code=code or project or "EUR")
+        elif retax == "put tax on":
+            each = gross_of(each, rate=tax, code=code or project or "EUR")
         row: dict[str, str] = {
             "item": line.item,
             "category": category,
@@ -587,7 +444,6 @@ def _as_costs(
         weeks = re.search(r"\d+(?:\.\d+)?", line.more.get("lead_time", ""))
         if weeks:
             row["lead_time"] = weeks[0]
-        code = _code(line, made, said, project)
         if code:
             _check_currency(code)
             if project and code not in rates:
@@ -602,7 +458,9 @@ def _as_costs(
                 rate, day = rates[code]
                 row["rate"], row["rate_date"] = f"{rate:f}", day
         row["note"] = _note(line, document)
-        edits.append(Edit(path=f"costs.{_id(line.item, taken)}", old=None, new=row))
+        if written != each:
+            row["note"] += f"; {written:f} there {'with' if each < written else 'before'} tax"
+        edits.append(Edit(path=f"costs.{_id(line.item, taken)}", old=None, new=_safe(row)))
     return tuple(edits)
 
 
@@ -645,5 +503,5 @@ def _as_quote(
         if line.unit:
             row["unit"] = line.unit
         row["note"] = _note(line, document)
-        edits.append(Edit(path=f"quotes.{number}", old=None, new=row))
+        edits.append(Edit(path=f"quotes.{number}", old=None, new=_safe(row)))
     return tuple(edits)

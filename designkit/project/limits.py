@@ -79,7 +79,7 @@ LIMITS: Mapping[Class, Mapping[str, Bounds]] = {
         "size": _MORE,
         "seat_count": _ZERO,
         "seat_height": _MORE,
-        "arm_height": _MORE,
+        "arm_height": _ZERO,
         "mass": _MORE,
         "packed": _MORE,
     },

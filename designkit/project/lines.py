@@ -12,7 +12,7 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-__all__ = ["Span", "index", "line_of"]
+__all__ = ["Span", "index", "line_of", "split_lines"]
 
 Key = str | int
 
@@ -150,3 +150,28 @@ def line_of(spans: Sequence[Span], path: tuple[Key, ...]) -> int | None:
         if best is not None:
             return best.start + 1
     return None
+
+
+def split_lines(text: str) -> list[str]:
+    """Lines of a TOML text with their ends.
+
+    Only a line feed ends a line in TOML: what else Unicode counts as an end (the
+    next-line character, a line separator, a form feed) may stand in a string.
+
+    Parameters
+    ----------
+    text : str
+        The file.
+
+    Returns
+    -------
+    list of str
+        Joined they are the text.
+
+    Examples
+    --------
+    >>> split_lines('a = "one\\u2028line"\\nb = 2')
+    ['a = "one\\u2028line"\\n', 'b = 2']
+    """
+    *whole, last = text.split("\n")
+    return [line + "\n" for line in whole] + ([last] if last else [])

@@ -16,7 +16,7 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from designkit.errors import FileFormatError
-from designkit.project.lines import Span, index
+from designkit.project.lines import Span, index, split_lines
 from designkit.project.upgrade import RENAMED
 
 __all__ = ["rename_keys", "rewrite", "toml_value"]
@@ -136,12 +136,12 @@ def rewrite(text: str, new: Mapping[str, Any]) -> str:
         text += "\n"
     steps = list(_differences(tomllib.loads(text), wanted))
     for verb, keys, value in steps:
-        lines = text.splitlines(keepends=True)
+        lines = split_lines(text)
         spans = index(text)
         if verb == "set" and not _inside(lines, spans, keys, verb, value):
             _remove(lines, spans, keys)
             text = "".join(lines)
-            lines, spans = text.splitlines(keepends=True), index(text)
+            lines, spans = split_lines(text), index(text)
             verb = "add"
         if verb == "add":
             _add(lines, spans, keys, value)
@@ -223,7 +223,7 @@ def _inside(lines: list[str], spans: list[Span], keys: Keys, verb: str, value: A
             fresh.trivia.comment = old.trivia.comment
             fresh.trivia.trail = old.trivia.trail
         holder[last] = fresh
-    lines[span.start : span.end] = tomlkit.dumps(document).splitlines(keepends=True)
+    lines[span.start : span.end] = split_lines(tomlkit.dumps(document))
     return True
 
 
@@ -368,7 +368,7 @@ def rename_keys(text: str, *, schema: int) -> str:
         if step < schema:
             continue
         for path, new in RENAMED[step]:
-            lines = text.splitlines(keepends=True)
+            lines = split_lines(text)
             for span in index(text):
                 depth = len(path) - 1
                 fits = len(span.path) > depth and all(

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from designkit.analyses.of_brief import brief, brief_sentence
+from designkit.analyses.of_budget import candidates_for, lines_with_choices
 from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_layout import layout as analyse_layout
 from designkit.analyses.of_light import light as analyse_light
@@ -23,14 +24,21 @@ from designkit.analyses.of_scheme import (
     scheme_picture,
     scheme_viewpoints,
 )
+from designkit.analyses.of_takeoff import drawn_view, subjects
 from designkit.analyses.pick import layout_id
 from designkit.costs.budgeting import Budget, budget
 from designkit.costs.quotes import level
+from designkit.costs.steering import best_set, frontier
+from designkit.documents import cash
 from designkit.errors import LookupFailed, nearest
 from designkit.figures.balance import balance_figure
 from designkit.figures.budget import scenarios
+from designkit.figures.budget_cash import cash_figure
+from designkit.figures.budget_places import places_figure
+from designkit.figures.budget_steer import best_figure, frontier_figure
 from designkit.figures.ceiling import ceiling_plan, light_answer
 from designkit.figures.chance import chance
+from designkit.figures.cutting_views import view_figure
 from designkit.figures.drawing import Drawing
 from designkit.figures.finishes import finishes_sheets
 from designkit.figures.furniture_sheet import furniture_plan_sheet
@@ -41,9 +49,11 @@ from designkit.figures.schedule import schedule
 from designkit.figures.sheet import TitleBlock
 from designkit.figures.tables import table_sheets
 from designkit.model import Home, Project
+from designkit.publish.survey_set import survey_set
 from designkit.reference import value
 from designkit.schedule.programme import Programme, programme
-from designkit.takeoff.assemble import TakeoffResult, takeoff
+from designkit.takeoff.assemble import takeoff
+from designkit.takeoff.lines import TakeoffResult
 from designkit.takeoff.tables import Table, finish_schedule, furniture_schedule
 from designkit.units import IMPERIAL, in_sentence
 
@@ -306,6 +316,33 @@ def _chance(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing
     return [chance(desk.of_money(), block=block("Chance to stay under the cap"), paper=desk.small)]
 
 
+def _best(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return [best_figure(best_set(desk.project), block=block("Best set"), paper=desk.small)]
+
+
+def _frontier(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    steps = frontier(desk.project)
+    return [frontier_figure(steps, block=block("What more money buys"), paper=desk.small)]
+
+
+def _cash(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    weeks = cash(desk.project, today=desk.today)
+    return [cash_figure(weeks, block=block("Money week by week"), paper=desk.small)]
+
+
+def _places(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return [
+        places_figure(
+            candidates_for(desk.project, line=line.id, today=desk.today),
+            units=desk.home.units,
+            chosen=line.id,
+            block=block(f"Candidates, {line.item}"),
+            paper=desk.small,
+        )
+        for line in lines_with_choices(desk.project)
+    ]
+
+
 def _quotes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
     found: list[Drawing] = []
     for scope in desk.home.scopes:
@@ -338,8 +375,39 @@ def _takeoff(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawin
     return desk.tables(rows, block("Quantities to order"))
 
 
+def _cutting(kind: str, title: str) -> Maker:
+    """Each thing of a kind that the project draws, with the drawing that proves it."""
+
+    def make(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+        return [
+            view_figure(
+                drawn_view(desk.project, one, layout=desk.layout),
+                block=block(f"{title}, {one.name}"),
+                paper=desk.large,
+            )
+            for one in subjects(desk.project, layout=desk.layout)
+            if one.kind == kind and one.drawn
+        ]
+
+    return make
+
+
+def _has(kind: str) -> Callable[[Project], bool]:
+    def has(project: Project) -> bool:
+        if not project.home.layouts:
+            return False
+        return any(one.kind == kind and one.drawn for one in subjects(project))
+
+    return has
+
+
+def _survey(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return survey_set(desk.home, block=block, paper=desk.large)
+
+
 # name -> title, drawing number, maker, and what the project must hold for it
 _SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
+    "survey": ("Survey", "L-101", _survey, lambda p: bool(p.home.walks)),
     "furniture-plan": ("Furniture plan", "L-201", _furniture, lambda p: bool(p.home.layouts)),
     "layout-options": ("Layout options", "L-202", _layouts, lambda p: len(p.home.layouts) > 1),
     "light": (
@@ -357,6 +425,20 @@ _SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
         _chance,
         lambda p: bool(p.costs) and p.home.brief.budget is not None,
     ),
+    "best-set": (
+        "Best set",
+        "D-404",
+        _best,
+        lambda p: p.home.brief.budget is not None and bool(lines_with_choices(p)),
+    ),
+    "one-more-step": (
+        "What more money buys",
+        "D-405",
+        _frontier,
+        lambda p: p.home.brief.budget is not None and bool(lines_with_choices(p)),
+    ),
+    "week-by-week": ("Money week by week", "D-406", _cash, lambda p: bool(p.costs)),
+    "candidates": ("Candidates", "D-407", _places, lambda p: bool(lines_with_choices(p))),
     "quotes": ("Quotes", "D-403", _quotes, lambda p: bool(p.home.scopes and p.quotes)),
     "schedule": (
         "Schedule back from installation",
@@ -378,6 +460,17 @@ _SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
     ),
     "finish-schedule": ("Finish schedule", "D-602", _finish_table, lambda p: bool(p.home.finishes)),
     "take-off": ("Quantities to order", "D-603", _takeoff, lambda p: bool(p.home.layouts)),
+    "drapery": ("Drapery", "D-604", _cutting("drapery", "Take-off"), _has("drapery")),
+    "upholstery": ("Upholstery", "D-605", _cutting("upholstery", "Take-off"), _has("upholstery")),
+    "wallcovering": (
+        "Wallcovering",
+        "D-606",
+        _cutting("wallcovering", "Take-off"),
+        _has("wallcovering"),
+    ),
+    "paint": ("Paint", "D-607", _cutting("paint", "Take-off"), _has("paint")),
+    "rugs": ("Rugs", "D-608", _cutting("rugs", "Take-off"), _has("rugs")),
+    "ceilings": ("Textured ceilings", "D-609", _cutting("ceilings", "Take-off"), _has("ceilings")),
 }
 NAMES = tuple(_SET)
 

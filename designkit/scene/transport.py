@@ -34,6 +34,8 @@ from designkit.scene.factors import Factors
 __all__ = ["Transport", "energy_residual", "repainted", "spread_light", "transport"]
 
 Array = npt.NDArray[np.float64]
+_BLACK = 1e-8  # reflectance that a black patch counts as in the inverse
+_FEW = 0.25  # share of the patches up to which repainting goes by the inverse
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -44,6 +46,7 @@ class Transport:
     area: Array  # (p,) [m²]
     reflectance: Array  # (p,)
     resolvent: Array | None  # (p, p), (I − Fρ)^-1; None after a change of finish
+    base: Transport | None = None  # with an inverse, of which a few patches were repainted
 
 
 def _checked(reflectance: npt.ArrayLike, count: int) -> Array:
@@ -97,7 +100,7 @@ def transport(factors: Factors, *, reflectance: npt.ArrayLike, operator: bool = 
 
     # With K = I − √ρ S √ρ, which is positive definite, √ρ S √ρ K⁻¹ = K⁻¹ − I gives the
     # inverse of I − Sρ without another product. A black patch counts as 1e-8.
-    half = np.sqrt(np.maximum(rho, 1e-8))
+    half = np.sqrt(np.maximum(rho, _BLACK))
     system = np.eye(len(rho)) - half[:, None] * symmetric * half
     factor, failed = dpotrf(np.asfortranarray(system), lower=1, overwrite_a=1)
     assert not failed, "I − √ρ S √ρ is positive definite for ρ < 1"
@@ -122,7 +125,8 @@ def repainted(before: Transport, *, reflectance: npt.ArrayLike) -> Transport:
     Returns
     -------
     Transport
-        Without the inverse: light is then spread by iteration.
+        Without an inverse of its own. Where that of `before` is known and few patches
+        changed, light is spread by it and a small system; else by iteration.
 
     Raises
     ------
@@ -136,7 +140,35 @@ def repainted(before: Transport, *, reflectance: npt.ArrayLike) -> Transport:
         area=before.area,
         reflectance=rho,
         resolvent=before.resolvent if same else None,
+        base=None if same and before.resolvent is not None else _base(before, rho),
     )
+
+
+def _base(before: Transport, rho: Array) -> Transport | None:
+    """A transport with an inverse from which few enough patches differ."""
+    base = before if before.resolvent is not None else before.base
+    if base is None:
+        return None
+    few = int((rho != base.reflectance).sum()) <= _FEW * len(rho)
+    return base if few else None
+
+
+def _by_few(base: Transport, reflectance: Array, first: Array) -> Array:
+    r"""Light with a few patches repainted, from the inverse R that is known.
+
+    With Δ the change of ρ, :math:`E = R E_0 + R F \Delta E` and
+    :math:`R F = (R - I)/\rho`; only the changed patches stand in the system.
+    """
+    assert base.resolvent is not None
+    rho = np.maximum(base.reflectance, _BLACK)  # as the inverse counts a black patch
+    changed = np.flatnonzero(reflectance != base.reflectance)
+    plain = first @ base.resolvent.T
+    columns = base.resolvent[:, changed].copy()
+    columns[changed, np.arange(len(changed))] -= 1.0
+    columns *= (reflectance[changed] - rho[changed]) / rho[changed]
+    system = np.eye(len(changed)) - columns[changed]
+    here = np.linalg.solve(system, plain[:, changed].T)
+    return np.asarray(plain + (columns @ here).T, dtype=np.float64)
 
 
 def spread_light(
@@ -178,6 +210,8 @@ def spread_light(
         )
     if through.resolvent is not None:
         return np.asarray(first @ through.resolvent.T, dtype=np.float64)
+    if through.base is not None:
+        return _by_few(through.base, through.reflectance, first)
     root, half = np.sqrt(through.area), np.sqrt(through.reflectance)
     e_first = (first * root).T
     right = half[:, None] * e_first

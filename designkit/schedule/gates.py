@@ -14,32 +14,10 @@ from decimal import Decimal
 
 from designkit.model import Building, Finding, Scope, Task
 from designkit.reference import table, value
+from designkit.reference.buildings import counts_as_old
 from designkit.schedule.network import network
 
-__all__ = ["check_order", "counts_as_old", "is_about", "stage_of", "with_gates"]
-
-
-def counts_as_old(building: Building, *, overrides: Mapping[str, float] | None = None) -> bool:
-    """Whether old paint and ceilings have to be reckoned with.
-
-    Parameters
-    ----------
-    building : Building
-        From the project.
-    overrides : mapping of str to float, optional
-        The project's own values.
-
-    Returns
-    -------
-    bool
-        True for an unknown year, or one before `schedule.old_before`.
-
-    Examples
-    --------
-    >>> counts_as_old(Building()), counts_as_old(Building(year=2019))
-    (True, False)
-    """
-    return building.year is None or building.year < value("schedule.old_before", overrides)
+__all__ = ["check_order", "is_about", "stage_of", "with_gates"]
 
 
 @functools.cache

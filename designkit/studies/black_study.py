@@ -1,40 +1,75 @@
-"""The study "share of black": is black still an accent, by area and by view."""
+"""The study "share of black": is black still an accent, by area, by view and as lit."""
 
 from __future__ import annotations
 
 import dataclasses
+import time
+from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Literal
 
+from designkit.analyses.keep import Kept
 from designkit.analyses.of_brief import brief, brief_sentence
+from designkit.analyses.of_lamps import CHART, under_lamps
+from designkit.analyses.of_meetings import beside, scheme_meetings, touch_rows
 from designkit.analyses.of_scheme import (
     LitScheme,
     Scheme,
     lit_schemes,
     scheme,
-    scheme_edges,
     scheme_picture,
     scheme_viewpoints,
 )
+from designkit.analyses.swaps import RANKED, swaps_three_ways
 from designkit.errors import InputError, LookupFailed
 from designkit.figures.balance import balance_figure
 from designkit.figures.drawing import Drawing
-from designkit.figures.item_words import swap_words
 from designkit.figures.massing import finishes_view, lit_view
+from designkit.figures.meetings import meetings_answer, meetings_figure
+from designkit.figures.samples import samples_answer, samples_figure
 from designkit.figures.svg import to_svg
+from designkit.figures.swaps import swaps_answer, swaps_figure
+from designkit.figures.under_lamps import lamps_answer, lamps_figure
 from designkit.model import Edit
 from designkit.palette.finishes import Limits
+from designkit.palette.spectra import Spectrum, read_spectrum
+from designkit.studies.black_controls import black_controls
+from designkit.studies.black_parts import (
+    FITS,
+    FRONT,
+    RAYS,
+    SHEETS,
+    beside_table,
+    edits_of,
+    gap_table,
+    glass_tables,
+    lamp_table,
+    lamp_working,
+    meeting_table,
+    share_table,
+    swap_rows,
+    swap_table,
+    touch_table,
+    undertone_table,
+)
 from designkit.studies.desk import Desk
+from designkit.studies.issuing import issue, paper_of, title_block
 from designkit.studies.page import Page
 from designkit.studies.study import Study
 from designkit.studies.words import brief_items, finding_rows, source_of
 
 __all__ = ["ShareOfBlack", "share_of_black"]
 
-WORDS = (("black", "black"), ("dark", "dark"), ("mid", "mid"), ("light", "light"))
+MOVING, RESTING = 1500, 4000  # rays a field: within 0.5 point, within 0.2
+_DRAWN: Kept[Drawing] = Kept(16)  # small pictures: a limit that moves changes none of them
+REST = 0.4  # a control that has not moved for so long rests [s]
 
 
 class ShareOfBlack(Study):
     """Which option, which piece in which finish, from where it is looked at.
+
+    While a control moves the shares are rough; once it rests they are worked
+    out finely, and what needs the whole light is worked out then.
 
     Parameters
     ----------
@@ -55,18 +90,91 @@ class ShareOfBlack(Study):
                 mend="write one under [layouts] in project.toml",
             )
         self.values = {
+            "show": "shares",
             "layout": home.layout or next(iter(home.layouts)),
             "when": "day",
             "views": [],
             "piece": "",
             "finish": "",
+            "one": "",
+            "two": "",
+            "towards": "less",
+            "glass": "clear-6",
             "drapes": "open",
             "lit": "no",
             "black": Limits.of(home.rules).black_lightness,
         }
+        self.spectra: dict[str, Spectrum] = {}  # that were given on the page
+        self.rough = self.waiting = False
+        self.rays = RESTING
+        self.moved_at = 0.0
+        self._lit_key: tuple[object, ...] = ()
+        self._swaps: tuple[Any, ...] = ()
+        self._sheet: Callable[..., Drawing] | None = None  # of what is shown
         self.check_values()
         seats = [k for k in self._viewpoints() if "door" in k or k == "sofa" or "table" in k]
-        self.values["views"] = seats[-3:]
+        self.values["views"] = seats[-2:]
+
+    # --- what is asked, and when ---
+
+    def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
+        """Answer a control that moved, roughly; None at the start."""
+        self.rough, self.moved_at = changed is not None, time.monotonic()
+        # Another limit counts the same rays anew; all else may need new ones.
+        self.rays = RESTING if changed in (None, "black") else MOVING
+        return super().show(values, changed)
+
+    def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
+        """Answer a button; a look after a rest works out finely what was rough."""
+        rough, self.rough = self.rough, False
+        self.rays = RESTING
+        if action == "export" and self.values["show"] != "shares":
+            self._issue()
+            return self.draw()
+        if action != "look":
+            return super().act(action, message)
+        found = super().act(action, message)
+        if found is None and rough:
+            if time.monotonic() - self.moved_at >= REST:
+                return self.draw()
+            self.rough = True
+        return found
+
+    def _issue(self) -> None:
+        """The picture that is shown, as a sheet of its own."""
+        self.draw()  # finely
+        if self._sheet is None:
+            self.note = "There is nothing to draw yet."
+            return
+        home, (name, title, number) = self.desk.home, SHEETS[self.values["show"]]
+        block = title_block(home, title=title, number=number)
+        drawing = self._sheet(block=block, paper=paper_of(home))
+        self.note = issue([drawing], name=name, folder=self.desk.folder)
+
+    def other(self, action: str, message: Mapping[str, Any]) -> bool:
+        """Use a swap from the list, or take in a measured spectrum."""
+        if action == "file" and message.get("control") == "spectrum":
+            id = self.values["one"]
+            found = read_spectrum(message["data"], name=str(message.get("name", "")))
+            name = self.desk.home.finishes[id].name if id in self.desk.home.finishes else id
+            self.spectra[id] = dataclasses.replace(found, name=name)
+            self.note = (
+                f"{name} has the spectrum of {message.get('name', 'the file')} on this page; in "
+                "samples/ and named on the finish it stays."
+            )
+            return True
+        if action != "pick" or message.get("table") != "swaps":
+            return False
+        number = str(message.get("row", ""))
+        if number.isdigit() and int(number) < len(self._swaps):
+            layout = self.values["layout"]
+            edits = [
+                edit
+                for change in self._swaps[int(number)].changes
+                for edit in edits_of(self.desk.home, layout, change)
+            ]
+            self.desk.do(edits)
+        return True
 
     def _viewpoints(self) -> dict[str, Any]:
         return scheme_viewpoints(self.desk.project, layout=self.values["layout"])
@@ -86,6 +194,11 @@ class ShareOfBlack(Study):
         self.values["drapes"] = states.pop() if len(states) == 1 else "open"
         known = self._viewpoints()
         self.values["views"] = [v for v in self.values["views"] if v in known]
+        for n, name in enumerate(("one", "two")):
+            if self.values["show"] == "lamps" and self.values[name] in CHART:
+                continue
+            if self.values[name] not in home.finishes:
+                self.values[name] = [*home.finishes, "", ""][n] or next(iter(home.finishes), "")
 
     def choose(self, changed: str) -> None:
         """Another finish on a piece, or the drapery drawn."""
@@ -110,80 +223,18 @@ class ShareOfBlack(Study):
             )
 
     def controls(self) -> list[dict[str, Any]]:
-        """The six controls and what is folded."""
-        home = self.desk.home
-        layout = home.layouts[self.values["layout"]]
-        items = list(dict.fromkeys(p.item or k for k, p in layout.pieces.items()))
-        controls: list[dict[str, Any]] = [
-            {
-                "kind": "words",
-                "id": "layout",
-                "label": "Option",
-                "choices": [[k, chr(ord("A") + i)] for i, k in enumerate(home.layouts)],
-            },
-            {
-                "kind": "checks",
-                "id": "views",
-                "label": "Look from",
-                "choices": [[k, v.name] for k, v in self._viewpoints().items()],
-            },
-            {
-                "kind": "choose",
-                "id": "piece",
-                "label": "Piece",
-                "choices": [[k, home.pieces[k].name] for k in items],
-            },
-            {
-                "kind": "choose",
-                "id": "finish",
-                "label": "In the finish",
-                "choices": [[k, f.name] for k, f in home.finishes.items()],
-            },
-            {
-                "kind": "words",
-                "id": "when",
-                "label": "When",
-                "choices": [["day", "by day"], ["night", "after dark, bare glass is black"]],
-            },
-        ]
-        if layout.drapes:
-            controls.append(
-                {
-                    "kind": "words",
-                    "id": "drapes",
-                    "label": "Drapery",
-                    "choices": [["open", "open"], ["part", "part"], ["closed", "closed"]],
-                }
-            )
-        if layout.lamps:
-            controls.append(
-                {
-                    "kind": "words",
-                    "id": "lit",
-                    "label": "Also as it is lit, from the same places",
-                    "choices": [["no", "no"], ["yes", "yes, a few seconds the first time"]],
-                    "more": True,
-                }
-            )
-        controls.append(
-            {
-                "kind": "scale",
-                "id": "black",
-                "label": "Black is L* up to (chroma 6 or less)",
-                "min": 15,
-                "max": 35,
-                "step": 1,
-                "more": True,
-            }
-        )
-        return controls
+        """What to show, and what it is about."""
+        return black_controls(self.desk.home, values=self.values, viewpoints=self._viewpoints())
+
+    # --- what is worked out ---
+
+    def _limits(self) -> Limits:
+        rules = self.desk.home.rules
+        return Limits.of({**rules, "palette.black.lightness": float(self.values["black"])})
 
     def _schemes(self) -> list[Scheme]:
         night = self.values["when"] == "night"
-        limits = Limits.of(
-            {**self.desk.home.rules, "palette.black.lightness": float(self.values["black"])}
-        )
-        id = self.values["layout"]
+        limits, id = self._limits(), self.values["layout"]
         found = [scheme(self.desk.project, layout=id, night=night, limits=limits, pairs=False)]
         found += [
             scheme(
@@ -193,28 +244,43 @@ class ShareOfBlack(Study):
                 night=night,
                 limits=limits,
                 pairs=False,
-                rays=2000,
+                rays=self.rays,
             )
             for view in self.values["views"][:5]
         ]
         return found
 
-    def _lit(self) -> list[LitScheme]:
-        """What is seen dark from the same places once it is lit."""
-        # A figure holds eight columns: the area, the views, and these.
-        views = self.values["views"][: min(3, 7 - len(self.values["views"][:5]))]
-        lamps = self.desk.home.layouts[self.values["layout"]].lamps
-        if self.values["lit"] != "yes" or not views or not lamps:
+    def _lit(self, views: list[str]) -> list[LitScheme]:
+        """What is seen dark from the same places; later, where all light is new and it moves."""
+        if not views:
             return []
-        time: Literal["evening", "day"] = "evening" if self.values["when"] == "night" else "day"
-        return lit_schemes(
+        home = self.desk.home
+        layout = home.layouts[self.values["layout"]]
+        when: Literal["evening", "day"] = "evening" if self.values["when"] == "night" else "day"
+        key = (layout, when, tuple(views), home.rooms, home.openings)
+        if self.rough and key != self._lit_key:
+            self.waiting = True
+            return []
+        found = lit_schemes(
             self.desk.project,
             viewpoints=views,
             layout=self.values["layout"],
-            when=(time,),
+            when=(when,),
+            limits=self._limits(),
             folder=self.desk.folder,
-            rays=2000,
+            rays=self.rays,
+            rough=self.rough,
         )
+        self._lit_key = key
+        return found
+
+    def _lit_views(self) -> list[str]:
+        # A figure holds eight columns: the area, the views, and these.
+        views: list[str] = self.values["views"]
+        lamps = self.desk.home.layouts[self.values["layout"]].lamps
+        if self.values["lit"] != "yes" or not lamps:
+            return []
+        return views[: min(3, 7 - len(views[:5]))]
 
     def _pictures(self, schemes: list[Scheme]) -> list[Drawing | None]:
         """A small perspective for each view; none where nothing is looked from."""
@@ -231,109 +297,55 @@ class ShareOfBlack(Study):
                 columns=240,
                 rows=150,
             )
-            found.append(finishes_view(seen, finishes=way.finishes, night=night))
+            tones = tuple((id, f.hex) for id, f in way.finishes.items())
+            found.append(
+                _DRAWN.get(
+                    (seen, tones, night),
+                    partial(finishes_view, seen, finishes=way.finishes, night=night),
+                )
+            )
         return found
+
+    # --- what is shown ---
 
     def draw(self, *, cards: bool = False) -> dict[str, Any]:
         """Everything that the page shows now."""
-        home = self.desk.home
+        self.waiting, self._sheet = False, None
         schemes = self._schemes()
-        area = schemes[0]
-        lit = self._lit()
-        pictures = self._pictures(schemes)
-        if lit:
-            pictures += [lit_view(way.lit.picture(columns=160, rows=100)) for way in lit]
-        drawing = balance_figure([*schemes, *lit], home=home, page=True, pictures=pictures)
+        shown = {
+            "shares": self._of_shares,
+            "swaps": self._of_swaps,
+            "meetings": self._of_meetings,
+            "samples": self._of_samples,
+            "lamps": self._of_lamps,
+        }[self.values["show"]](schemes)
+        home, area = self.desk.home, schemes[0]
         lines = brief(self.desk.project, balance=area.balance, kinds=("black",))
         names = ["by area", *(s.viewpoint.name for s in schemes[1:] if s.viewpoint)]
-        heads = [*names, *(f"lit, {way.viewpoint.name}" for way in lit)]
-        shares_rows: list[list[Any]] = [
-            [word, *(f"{s.balance.shares[key] * 100:.1f} %" for s in (*schemes, *lit))]
-            for key, word in (*WORDS, ("warm", "warm"), ("patterned", "patterned"))
-        ]
-        swaps = [
-            [
-                swap_words(home, swap),
-                f"{swap.share * 100:.1f} %",
-                "meets the band" if swap.inside else "comes nearer",
-            ]
-            for s in schemes
-            for swap in s.gap.swaps[:4]
-        ]
-        tables: list[dict[str, Any]] = [
-            {
-                "title": "Shares",
-                "note": "definitions under “How is this worked out?”",
-                "head": ["", *heads],
-                "align": ["", *("r" for _ in heads)],
-                "rows": shares_rows,
-            }
-        ]
-        if swaps:
-            tables.append(
-                {
-                    "title": "What would close the gap",
-                    "note": "least change first",
-                    "head": ["another finish", "share of black", ""],
-                    "align": ["", "r", ""],
-                    "rows": swaps,
-                }
-            )
-        tables.append(
-            {
-                "title": "Finishes that meet",
-                "note": "strongest edge first",
-                "head": ["", "and", "ΔL*", "ΔLRV", ""],
-                "align": ["", "", "r", "r", ""],
-                "rows": [
-                    [
-                        home.finishes[e.meeting.finish_a].name,
-                        home.finishes[e.meeting.finish_b].name,
-                        " / ".join(f"{v:.0f}" for v in e.contrast.lightness),
-                        f"{e.contrast.lrv:.0f}",
-                        e.called if e.sure else f"{e.called}, within the ±",
-                    ]
-                    for e in _first_of_each(scheme_edges(home, layout=self.values["layout"]))
-                ],
-            }
-        )
         findings = [
             *(
                 dataclasses.replace(s.finding, what=f"Share of black {name}")
                 for name, s in zip(names, schemes, strict=True)
             ),
             *area.findings,
+            *shown.get("findings", ()),
         ]
-        working = [
-            [name, s.balance.why, source_of(s.finding.rule)]
-            for name, s in zip(names, schemes, strict=True)
-        ]
-        working.append(["definitions", area.balance.definitions, "our assumptions, editable"])
-        working += [
-            [s.limit, f"black would be {s.share * 100:.1f} %", "sensitivity"]
-            for s in area.balance.sensitivity
-            if s.of == "black"
-        ]
-        for way in lit[:1]:
-            working += [["seen lightness", way.lit.view.rule, source_of("light.seen.white")]]
-            working += [
-                [rule.words, f"seen black {rule.black * 100:.1f} %", "sensitivity"]
-                for rule in way.lit.view.sensitivity
-            ]
-        share = area.balance.shares["black"]
-        low, high = area.band
+        share, (low, high) = area.balance.shares["black"], area.band
         inside = "inside" if low <= share <= high else ("above" if share > high else "below")
-        answer = (
+        answer = shown.get("answer") or (
             f"By area black is {share * 100:.0f} %, {inside} the band of "
             f"{low * 100:.0f} to {high * 100:.0f} %, a studio's judgement. {brief_sentence(lines)}."
         )
+        note = "As lit is being worked out." if self.waiting else self.note
+        tables = shown["tables"]
+        working = shown["working"]
         return {
-            "picture": to_svg(drawing),
+            "picture": shown["picture"],
             "controls": self.controls(),
             "values": dict(self.values),
             "said": lambda: {
                 "where": home.name,
-                "question": "Is black still an accent?",
+                "question": shown.get("question", "Is black still an accent?"),
                 "answer": answer,
                 "brief": brief_items(lines),
                 "findings": {
@@ -341,26 +353,185 @@ class ShareOfBlack(Study):
                     "rows": finding_rows(findings, home=home),
                     "none": "",
                 },
-                "tables": tables,
-                "working": working,
+                "tables": tables() if callable(tables) else tables,
+                "working": working() if callable(working) else working,
                 "actions": self.actions(),
-                "note": self.note,
+                "note": note,
             },
+        }
+
+    def _of_shares(self, schemes: list[Scheme]) -> dict[str, Any]:
+        home, area = self.desk.home, schemes[0]
+        lit = self._lit(self._lit_views())
+        pictures = self._pictures(schemes)
+        for way in lit:
+            seen = way.lit.picture(columns=160, rows=100)
+            pictures.append(_DRAWN.get((seen,), partial(lit_view, seen)))
+        drawing = balance_figure([*schemes, *lit], home=home, page=True, pictures=pictures)
+        names = ["by area", *(s.viewpoint.name for s in schemes[1:] if s.viewpoint)]
+        heads = [*names, *(f"lit, {way.viewpoint.name}" for way in lit)]
+        gap = gap_table(home, schemes)
+
+        def tables() -> list[dict[str, Any]]:
+            return [
+                share_table([*schemes, *lit], heads),
+                *([gap] if gap else []),
+                touch_table(touch_rows(s.balance for s in schemes), names),
+            ]
+
+        def working() -> list[list[Any]]:
+            rows = [
+                [name, s.balance.why, source_of(s.finding.rule)]
+                for name, s in zip(names, schemes, strict=True)
+            ]
+            rows.append(["definitions", area.balance.definitions, "our assumptions, editable"])
+            rows.append(["rays", RAYS, "measured"])
+            rows += [
+                [s.limit, f"black would be {s.share * 100:.1f} %", "sensitivity"]
+                for s in area.balance.sensitivity
+                if s.of == "black"
+            ]
+            for way in lit[:1]:
+                rows += [["seen lightness", way.lit.view.rule, source_of("light.seen.white")]]
+                rows += [
+                    [rule.words, f"seen black {rule.black * 100:.1f} %", "sensitivity"]
+                    for rule in way.lit.view.sensitivity
+                ]
+            return rows
+
+        return {"picture": to_svg(drawing), "tables": tables, "working": working}
+
+    def _of_swaps(self, schemes: list[Scheme]) -> dict[str, Any]:
+        home, area = self.desk.home, schemes[0]
+        layout = home.layouts[self.values["layout"]]
+        seats = [v for v in self.values["views"] if v.split(".")[0] in layout.pieces]
+        views = (seats or self.values["views"])[:1]
+        question = "Which other finish moves the share of black most?"
+        empty = {"picture": "", "tables": [], "working": [], "question": question}
+        if not views:
+            self._swaps = ()
+            return {**empty, "answer": "Choose a place to look from: a swap is ranked by view too."}
+        lit = self._lit(views)
+        if not lit:  # the light of another place or hour comes once the control rests
+            return {**empty, "answer": "The light is being worked out."}
+        less = self.values["towards"] == "less"
+        now, found = swaps_three_ways(
+            home,
+            layout,
+            lit=lit[0].lit,
+            less=less,
+            keep=home.brief.keeps,
+            rays=self.rays,
+            limits=self._limits(),
+            rough=self.rough,
+        )
+        self._swaps = found
+        rows, three = swap_rows(home, found), (now.area, now.view, now.lit)
+        where = lit[0].viewpoint.name
+        if not rows:
+            return {**empty, "answer": swaps_answer(three, rows)}
+        bands = (area.band, schemes[1].band, None)
+        figure = partial(swaps_figure, three, rows, bands=bands, under=where, note=RANKED)
+        self._sheet = figure
+        return {
+            "picture": to_svg(figure(page=True)),
+            "question": question,
+            "answer": swaps_answer(three, rows),
+            "tables": [
+                swap_table(home, self.values["layout"], now=now, found=found, of=where),
+                *([gap] if (gap := gap_table(home, schemes)) else []),
+            ],
+            "working": [
+                ["order", RANKED, "our assumptions, editable"],
+                ["what may replace what", FITS, "designkit, judgement"],
+                ["definitions", lit[0].balance.definitions, "our assumptions, editable"],
+                *([s.why, "", ""] for s in found[:8]),
+            ],
+        }
+
+    def _of_meetings(self, schemes: list[Scheme]) -> dict[str, Any]:
+        home = self.desk.home
+        met = scheme_meetings(
+            home,
+            layout=self.values["layout"],
+            viewpoints=self.values["views"][:5],
+            limits=self._limits(),
+        )
+        answer = meetings_answer(met.edges, finishes=met.finishes, quarrel=met.quarrel)
+        picture = ""
+        if any(e.meeting.finish_a != e.meeting.finish_b for e in met.edges):
+            self._sheet = partial(
+                meetings_figure,
+                met.edges,
+                finishes=met.finishes,
+                quarrel=met.quarrel,
+                limits=met.limits,
+                answer=answer,
+            )
+            picture = to_svg(self._sheet(page=True))
+        return {
+            "picture": picture,
+            "question": "What meets what, and how far apart are they?",
+            "answer": answer,
+            "findings": met.clashes,
+            "tables": lambda: [meeting_table(home, met), undertone_table(home, met)],
+            "working": [
+                ["edges", met.limits.definitions, source_of("palette.contrast.lrv")],
+                ["undertones", met.undertone_limits.definitions, "common practice, no source"],
+                ["in front", FRONT, "geometry"],
+            ],
+        }
+
+    def _of_samples(self, schemes: list[Scheme]) -> dict[str, Any]:
+        home = self.desk.home
+        two = beside(home, one=self.values["one"], two=self.values["two"])
+        answer = samples_answer(two.edge, finishes=(two.one, two.two), quarrel=two.quarrel)
+        figure = partial(
+            samples_figure,
+            two.one,
+            two.two,
+            edge=two.edge,
+            undertones=two.undertones,
+            quarrel=two.quarrel,
+            answer=answer,
+        )
+        self._sheet = figure
+        return {
+            "picture": to_svg(figure(page=True)),
+            "question": "How do the two look side by side?",
+            "answer": answer,
+            "tables": [beside_table(two)],
+            "working": [
+                ["between", two.edge.why, source_of("palette.contrast.lrv")],
+                *(
+                    [f.name, u.why, "CIE 15"]
+                    for f, u in zip((two.one, two.two), two.undertones, strict=True)
+                ),
+            ],
+        }
+
+    def _of_lamps(self, schemes: list[Scheme]) -> dict[str, Any]:
+        under = under_lamps(
+            self.desk.project,
+            one=self.values["one"],
+            two=self.values["two"],
+            layout=self.values["layout"],
+            folder=self.desk.folder,
+            more=self.spectra,
+            glass=self.values["glass"],
+        )
+        self._sheet = partial(lamps_figure, under)
+        return {
+            "picture": to_svg(lamps_figure(under, page=True)),
+            "question": "Do the two hold under lamps?",
+            "answer": lamps_answer(under),
+            "tables": [lamp_table(under), *glass_tables(under)],
+            "working": lamp_working(under),
         }
 
     def where(self) -> dict[str, str]:
         """The sheets are about the option that is drawn."""
         return {"layout": self.values["layout"]}
-
-
-def _first_of_each(found: Any, count: int = 14) -> list[Any]:
-    """Each pair of finishes once, where its edge is strongest."""
-    seen: dict[frozenset[str], Any] = {}
-    for edge in found:
-        key = frozenset((edge.meeting.finish_a, edge.meeting.finish_b))
-        if len(key) == 2:
-            seen.setdefault(key, edge)
-    return list(seen.values())[:count]
 
 
 def share_of_black(project: str | None = None) -> Page:

@@ -2,28 +2,57 @@
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 from designkit.analyses.of_brief import brief, brief_sentence
+from designkit.analyses.of_budget import candidates_for, lines_with_choices
 from designkit.costs.budgeting import Budget, budget
+from designkit.costs.cash import Cash
 from designkit.costs.lines import price
 from designkit.costs.money import money_text
 from designkit.costs.pieces import all_in
 from designkit.costs.quotes import level
+from designkit.costs.steering import BestSet, Frontier, best_set, frontier
+from designkit.documents import cash
 from designkit.errors import InputError
 from designkit.figures.budget import scenarios as scenarios_figure
+from designkit.figures.budget_cash import cash_figure
+from designkit.figures.budget_places import places_figure
+from designkit.figures.budget_steer import best_figure, frontier_figure
 from designkit.figures.chance import chance as chance_figure
+from designkit.figures.drawing import Drawing
 from designkit.figures.quotes import quotes as quotes_figure
+from designkit.figures.sheet import TitleBlock
 from designkit.figures.svg import to_svg
 from designkit.model import CostLine, Edit
 from designkit.reference import value
+from designkit.studies.budget_pictures import (
+    controls_for,
+    fee_table,
+    pictures_of,
+    start_values,
+    ways_of,
+    weight_now,
+)
 from designkit.studies.desk import Desk
 from designkit.studies.page import Page
 from designkit.studies.study import Study
 from designkit.studies.words import brief_items, finding_rows, source_of
+from designkit.studies.writing import block_for, write_sheets
+from designkit.units import IMPERIAL
 
 __all__ = ["BudgetScenarios", "budget_scenarios"]
+
+
+_SHEETS = {
+    "best set": ("Best set", "D-404"),
+    "one more step": ("What more money buys", "D-405"),
+    "week by week": ("Money week by week", "D-406"),
+}
 
 
 class BudgetScenarios(Study):
@@ -54,13 +83,25 @@ class BudgetScenarios(Study):
             "together": value("costs.chance.together", desk.home.rules),
             "cap": float(desk.home.brief.budget or 0),
             "seed": "7",
+            **start_values(desk.project),
         }
+        self.weights: dict[str, float] = {}  # given on the page
+        self.without: list[str] = []  # lines that the client could do without
+        self.tell: Callable[[str], None] | None = None  # a word while the page waits
         self.check_values()
 
     @property
     def sheets(self) -> tuple[str, ...]:  # type: ignore[override]
-        """Money sheets, and the quotes where there is a scope."""
-        return ("budget-scenarios", "budget-chance", *(["quotes"] if self.desk.home.scopes else []))
+        """Money sheets that the project has the data for."""
+        return (
+            "budget-scenarios",
+            "budget-chance",
+            "best-set",
+            "one-more-step",
+            "week-by-week",
+            "candidates",
+            "quotes",
+        )
 
     def _line(self) -> CostLine:
         return next(c for c in self.desk.project.costs if c.id == self.values["line"])
@@ -75,10 +116,36 @@ class BudgetScenarios(Study):
         self.values["columns"] = [c for c in self.values["columns"] if c in known] or [""]
         self.values["price"] = float(self._line().likely)
         self.values["cap"] = float(project.home.brief.budget or 0)
+        self.values["tax_per"] = project.home.money.tax_per
+        self.values["fee"] = float(project.home.money.fee)
+        if self.values["picture"] not in pictures_of(project):
+            self.values["picture"] = "scenarios"
+        if self.values["scenario"] not in known:
+            self.values["scenario"] = ""
+        offers = [c.id for c in lines_with_choices(project)]
+        if self.values["weighed"] not in offers:
+            self.values["weighed"] = offers[0] if offers else ""
+        line = self.values["weighed"]
+        self.values["weight"] = weight_now(project, line, self.weights)
+        self.values["leave_out"] = "yes" if line in self.without else "no"
 
     def choose(self, changed: str) -> None:
-        """A price or the cap that was tried."""
-        if changed == "price":
+        """A price, the cap, a weight, the terms that were tried."""
+        money = self.desk.home.money
+        if changed == "weight":
+            self.weights[self.values["weighed"]] = float(self.values["weight"])
+        elif changed == "leave_out":
+            line = self.values["weighed"]
+            self.without = [x for x in self.without if x != line]
+            if self.values["leave_out"] == "yes":
+                self.without.append(line)
+        elif changed in ("picture", "weighed") and self.values["picture"] == "candidates":
+            self.values["line"] = self.values["weighed"] or self.values["line"]
+        elif changed == "tax_per":
+            self._edit("money.tax_per", money.tax_per, self.values["tax_per"])
+        elif changed == "fee":
+            self._edit("money.fee", float(money.fee), round(float(self.values["fee"]), 4))
+        elif changed == "price":
             line = self._line()
             new = Decimal(str(round(float(self.values["price"]), 2)))
             if (line.low is not None and new < line.low) or (
@@ -102,70 +169,22 @@ class BudgetScenarios(Study):
                 merge=True,
             )
 
+    def _edit(self, path: str, old: object, new: object) -> None:
+        self.desk.do([Edit(path=path, old=old, new=new)], merge=True)
+
     def controls(self) -> list[dict[str, Any]]:
-        """The six controls and what is folded."""
-        home = self.desk.home
-        line = self._line()
-        likely = float(line.likely)
-        low = float(line.low) if line.low is not None else min(likely * 0.5, likely * 1.5)
-        high = float(line.high) if line.high is not None else max(likely * 0.5, likely * 1.5)
-        step = 10 ** max(0, len(str(int(abs(likely)))) - 3) if abs(likely) >= 10 else 0.1
-        sign = money_text(Decimal(0), code=home.money.currency).replace("\u00a0", " ").split()[-1]
+        """What is looked at, and what changes it."""
+        project = self.desk.project
+        picture = self.values["picture"]
         cap = self.values["cap"] or float(self._total())
-        pictures = [["scenarios", "scenarios"], ["chance", "chance"]]
-        if home.scopes:
-            pictures.append(["quotes", "quotes"])
         return [
-            {"kind": "words", "id": "picture", "label": "Look at", "choices": pictures},
             {
-                "kind": "checks",
-                "id": "columns",
-                "label": "Scenarios",
-                "choices": [["", "As drawn"], *([k, s.name] for k, s in home.scenarios.items())],
+                "kind": "words",
+                "id": "picture",
+                "label": "Look at",
+                "choices": [[p, p] for p in pictures_of(project)],
             },
-            {
-                "kind": "choose",
-                "id": "line",
-                "label": "Try another price for",
-                "choices": [[c.id, c.item] for c in self.desk.project.costs],
-            },
-            {
-                "kind": "scale",
-                "id": "price",
-                "label": f"Its price per {line.unit}, before tax",
-                "min": low,
-                "max": high,
-                "step": step,
-                "unit": line.currency or sign,
-                "group": ",",
-                "digits": 0 if step >= 1 else 1,
-            },
-            {
-                "kind": "scale",
-                "id": "cap",
-                "label": "The cap",
-                "min": round(cap * 0.6, -3),
-                "max": round(cap * 1.4, -3),
-                "step": 250,
-                "unit": sign,
-                "group": ",",
-            },
-            {
-                "kind": "scale",
-                "id": "together",
-                "label": "Everything runs high together",
-                "min": 0,
-                "max": 0.9,
-                "step": 0.1,
-                "digits": 1,
-            },
-            {
-                "kind": "field",
-                "id": "seed",
-                "label": "Seed of the draws",
-                "hint": "7",
-                "more": True,
-            },
+            *controls_for(picture, project, self.values, line=self._line(), cap=cap),
         ]
 
     def _total(self) -> Decimal:
@@ -175,12 +194,43 @@ class BudgetScenarios(Study):
         text = str(self.values["seed"]).strip()
         if not text.isdigit():
             raise InputError("seed", given=text, allowed="a whole number", mend="write 7")
+        many = self.values["picture"] == "chance" and self.values["draws"] == "100,000"
         return budget(
             self.desk.project,
             scenarios=self.values["columns"],
             together=float(self.values["together"]),
             seed=int(text),
+            draws=100_000 if many else None,
+            progress=self._progress if many else None,
         )
+
+    def _progress(self, share: float) -> None:
+        if self.tell is not None:
+            self.tell("" if share >= 1 else f"Drawing 100,000 times: {share * 100:.0f} % …")
+
+    def _best(self) -> BestSet:
+        return best_set(
+            self.desk.project, priorities=self.weights, may_leave_out=self._without_now()
+        )
+
+    def _frontier(self) -> Frontier:
+        return frontier(
+            self.desk.project,
+            step=Decimal(str(round(float(self.values["step"])))),
+            priorities=self.weights,
+            may_leave_out=self._without_now(),
+        )
+
+    def _without_now(self) -> list[str]:
+        ids = {c.id for c in self.desk.project.costs}
+        return [x for x in self.without if x in ids]
+
+    def _cash(self) -> Cash:
+        share = round(float(self.values["deposit"]), 4)
+        project = self.desk.project
+        rules = {**project.home.rules, "costs.cash.on_order.purchase": share}
+        project = replace(project, home=replace(project.home, rules=rules))
+        return cash(project, today=datetime.date.today(), scenario=str(self.values["scenario"]))
 
     def _tables(self, result: Budget) -> list[dict[str, Any]]:
         home = self.desk.home
@@ -257,28 +307,102 @@ class BudgetScenarios(Study):
             )
         return tables
 
-    def draw(self, *, cards: bool = False) -> dict[str, Any]:
-        """Everything that the page shows now."""
-        home = self.desk.home
-        result = self._result()
-        which = self.values["picture"]
-        if which == "quotes" and not home.scopes:
-            which = "scenarios"
-        if which == "chance":
-            drawing = chance_figure(result, page=True)
-        elif which == "quotes":
-            levelling = level(self.desk.project, scope=next(iter(home.scopes)))
-            drawing = quotes_figure(levelling, page=True)[0]
-        else:
-            drawing = scenarios_figure(result, page=True)
-        lines = brief(self.desk.project, budget=result, kinds=("budget",))
+    def _picture(self, result: Budget | None) -> tuple[Drawing, str, str]:
+        """The drawing with its question and answer."""
+        project, home = self.desk.project, self.desk.home
+        which, code = self.values["picture"], home.money.currency
         cap = home.brief.budget
         question = (
-            f"Which scenario keeps us under {money_text(cap, code=home.money.currency)}?"
+            f"Which scenario keeps us under {money_text(cap, code=code)}?"
             if cap is not None
             else "What does each scenario come to?"
         )
+        if which == "chance" and result is not None:
+            return chance_figure(result, page=True), question, result.chance_answer or result.answer
+        if which == "best set":
+            best = self._best()
+            drawing = best_figure(best, page=True)
+            return drawing, drawing.title, best.answer
+        if which == "one more step":
+            steps = self._frontier()
+            drawing = frontier_figure(steps, page=True)
+            return drawing, drawing.title, steps.answer
+        if which == "week by week":
+            weeks = self._cash()
+            name = home.scenarios[self.values["scenario"]].name if self.values["scenario"] else ""
+            drawing = cash_figure(weeks, name=name, page=True)
+            return drawing, drawing.title, weeks.answer
+        if which == "candidates":
+            line = self.values["weighed"]
+            places = candidates_for(project, line=line, today=datetime.date.today())
+            drawing = places_figure(places, units=home.units, chosen=line, page=True)
+            return drawing, drawing.title, places.answer
+        if which == "quotes":
+            levelled = level(
+                project, scope=self.values["scope"], on=datetime.date.today().isoformat()
+            )
+            drawing = quotes_figure(levelled, page=True)[0]
+            return drawing, drawing.title, levelled.answer
+        assert result is not None  # the two pictures that rest on it have it
+        return scenarios_figure(result, page=True), question, result.answer
+
+    def draw(self, *, cards: bool = False) -> dict[str, Any]:
+        """Everything that the page shows now."""
+        # Only two pictures rest on the draws; the others do not wait for them.
+        draws = self.values["picture"] in ("scenarios", "chance")
+        result = self._result() if draws else None
+        drawing, question, answer = self._picture(result)
+        return {
+            "picture": to_svg(drawing),
+            "controls": self.controls(),
+            "values": dict(self.values),
+            "said": lambda: self._said(result or self._result(), question, answer),
+        }
+
+    def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
+        """As every study, but a sheet shows what is tried: weights, step, deposit.
+
+        Parameters
+        ----------
+        action : str
+            Id of the button, or "look".
+        message : mapping of str to Any
+            What the page sent with it.
+
+        Returns
+        -------
+        dict of str to Any or None
+            For the page; None where nothing has changed.
+        """
+        which = self.values["picture"]
+        if action != "export" or which not in _SHEETS:
+            return super().act(action, message)
+        title, number = _SHEETS[which]
+        block = block_for(self.desk, title=title, number=number)
+        sheet = self._tried(block)
+        self.note = write_sheets(self.desk, [sheet], stem=which.replace(" ", "-"))
+        return self.draw(cards=True)
+
+    def _tried(self, block: TitleBlock) -> Drawing:
+        home = self.desk.home
+        paper = "Letter" if home.units in IMPERIAL else "A4"
+        which = self.values["picture"]
+        if which == "best set":
+            return best_figure(self._best(), block=block, paper=paper)
+        if which == "one more step":
+            return frontier_figure(self._frontier(), block=block, paper=paper)
+        id = self.values["scenario"]
+        name = home.scenarios[id].name if id else ""
+        return cash_figure(self._cash(), name=name, block=block, paper=paper)
+
+    def _said(self, result: Budget, question: str, answer: str) -> dict[str, Any]:
+        home = self.desk.home
+        lines = brief(self.desk.project, budget=result, kinds=("budget",))
         working = [[d.name, d.why, "drivers, one thing changed at a time"] for d in result.drivers]
+        if self.values["picture"] == "best set":
+            working = [
+                ["best set", why, source_of("costs.steer.weight.named")] for why in self._best().why
+            ]
         working += [
             ["draws", result.basis, source_of("costs.chance.together")],
             [
@@ -287,25 +411,24 @@ class BudgetScenarios(Study):
                 source_of("costs.range.guess.high"),
             ],
         ]
+        tables = self._tables(result)
+        if self.values["picture"] != "quotes":
+            ways = ways_of(self.desk.project, self.values, scenario="")
+            tables.append(fee_table(ways, code=home.money.currency))
         return {
-            "picture": to_svg(drawing),
-            "controls": self.controls(),
-            "values": dict(self.values),
-            "said": lambda: {
-                "where": home.name,
-                "question": question,
-                "answer": f"{result.answer} {brief_sentence(lines)}.",
-                "brief": brief_items(lines),
-                "findings": {
-                    "title": "What must come first",
-                    "rows": finding_rows(result.gates, home=home),
-                    "none": "No gate is closed.",
-                },
-                "tables": self._tables(result),
-                "working": working,
-                "actions": self.actions(),
-                "note": self.note,
+            "where": home.name,
+            "question": question,
+            "answer": f"{answer} {brief_sentence(lines)}.",
+            "brief": brief_items(lines),
+            "findings": {
+                "title": "What must come first",
+                "rows": finding_rows(result.gates, home=home),
+                "none": "No gate is closed.",
             },
+            "tables": tables,
+            "working": working,
+            "actions": self.actions(),
+            "note": self.note,
         }
 
 
@@ -324,4 +447,10 @@ def budget_scenarios(project: str | None = None) -> Page:
         Shown by the notebook as the cell's value.
     """
     study = BudgetScenarios(Desk(project))
-    return Page(study.show, study.act)
+    page = Page(study.show, study.act)
+
+    def tell(words: str) -> None:
+        page.said = {**page.said, "note": words or study.note}
+
+    study.tell = tell
+    return page

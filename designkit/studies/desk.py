@@ -16,6 +16,7 @@ from pathlib import Path
 from designkit import project as files
 from designkit.errors import InputError
 from designkit.model import Edit, Home, Project
+from designkit.studies.start_places import POINTER
 
 __all__ = ["Desk", "find_project"]
 
@@ -28,9 +29,9 @@ def find_project(given: str | os.PathLike[str] | None = None) -> tuple[Path, str
     Parameters
     ----------
     given : path, optional
-        A project folder. Else $DESIGNKIT_PROJECT, else a folder with a
-        project.toml at or above the working directory, else a copy of the
-        demo in a fresh temporary folder.
+        A project folder. Else $DESIGNKIT_PROJECT, else a folder at or above
+        the working directory with a project.toml or a file that names the
+        project, else a copy of the demo in a fresh temporary folder.
 
     Returns
     -------
@@ -58,6 +59,8 @@ def find_project(given: str | os.PathLike[str] | None = None) -> tuple[Path, str
     for folder in (here, *here.parents):
         if (folder / "project.toml").is_file():
             return folder, ""
+        if (folder / POINTER).is_file():  # copies on the desk of `designkit lab`
+            return find_project((folder / POINTER).read_text(encoding="utf-8"))
     folder = Path(tempfile.mkdtemp(prefix="designkit-")) / DEMO
     files.new(folder, demo=DEMO)
     return folder, (

@@ -10,6 +10,7 @@ from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Drape, Finish, Home, Project
 from designkit.reference import value
 from designkit.takeoff.ceiling import ceiling_work
+from designkit.takeoff.covers import cover_lines
 from designkit.takeoff.drapery import Drapery, Way, drapery, finished_drop
 from designkit.takeoff.floor import Laying, floor
 from designkit.takeoff.lines import (
@@ -25,6 +26,7 @@ from designkit.takeoff.lines import (
 from designkit.takeoff.paint import paint
 from designkit.takeoff.surfaces import (
     WallFace,
+    as_seen,
     column_faces,
     floor_area,
     room_with,
@@ -33,7 +35,15 @@ from designkit.takeoff.surfaces import (
 from designkit.takeoff.tables import layout_of
 from designkit.takeoff.wallcovering import ROLLS, Roll, Run, wallcovering
 
-__all__ = ["ClothGoods", "FloorGoods", "Goods", "PaintGoods", "paper_runs", "takeoff"]
+__all__ = [
+    "ClothGoods",
+    "FloorGoods",
+    "Goods",
+    "PaintGoods",
+    "opening_name",
+    "paper_runs",
+    "takeoff",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,13 +83,37 @@ Goods = PaintGoods | FloorGoods | ClothGoods | Roll
 _T = TypeVar("_T")
 
 
+def opening_name(home: Home, id: str) -> str:
+    """What a person calls an opening.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+    id : str
+        Of the opening, or a stretch of wall behind a column.
+
+    Returns
+    -------
+    str
+        Its name, else its id in words.
+    """
+    opening = home.openings.get(id)
+    return (opening.name if opening else "") or id.replace("_", " ")
+
+
 def _goods(
-    goods: Mapping[str, Goods], finish: str, kind: type[_T], assumed: list[str], otherwise: str
+    goods: Mapping[str, Goods],
+    finish: str,
+    kind: type[_T],
+    assumed: list[str],
+    otherwise: str,
+    home: Home,
 ) -> _T | None:
     """What is known of a finish's goods, or None and a word about it."""
     if finish not in goods:
         if otherwise:
-            assumed.append(f"{finish}: {otherwise}")
+            assumed.append(f"{home.finishes[finish].name}: {otherwise}")
         return None
     given = goods[finish]
     if not isinstance(given, kind):
@@ -114,7 +148,7 @@ def _surfaces(home: Home, least: float, system: System) -> list[tuple[str, Share
             net = replace(face, holes=tuple(kept)).net
             why = f"{length_text(face.length, system)} × {length_text(face.height, system)}"
             if kept:
-                cut = ", ".join(h.id for h in kept)
+                cut = ", ".join(opening_name(home, h.id) for h in kept)
                 why += f" − {area_text(face.gross - net, system)} ({cut})"
             found.append(
                 (
@@ -165,9 +199,10 @@ def _rooms(shares: Sequence[Share]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(s.room for s in shares))
 
 
-def _shares_why(shares: Sequence[Share], system: System) -> tuple[str, ...]:
+def _shares_why(home: Home, shares: Sequence[Share], system: System) -> tuple[str, ...]:
     return tuple(
-        f"{s.room}, {s.where}: {s.why + ' = ' if s.why else ''}{area_text(s.net, system)}"
+        f"{home.rooms[s.room].name}, {s.where}: "
+        f"{s.why + ' = ' if s.why else ''}{area_text(s.net, system)}"
         for s in shares
     )
 
@@ -185,11 +220,12 @@ def paper_runs(home: Home, finish: str) -> tuple[Run, ...]:
     Returns
     -------
     tuple of Run
-        In the order of the rooms; a run that goes all round is closed.
+        In the order of the rooms, each from left to right as it is seen from
+        inside; a run that goes all round is closed.
     """
     runs: list[Run] = []
     for name, room in home.rooms.items():
-        faces = wall_faces(home, name)
+        faces = as_seen(wall_faces(home, name), room=room)
         mine = [face.finish == finish for face in faces]
         if all(mine):
             runs.append(Run(name=room.name, faces=faces, closed=True))
@@ -243,7 +279,7 @@ def _drape_lines(
         )
     room = home.openings[drape.opening].room
     finish = _finish(home, drape.finish, f"drapery {name}")
-    cloth = _goods(goods, drape.finish, ClothGoods, assumed, "") or ClothGoods()
+    cloth = _goods(goods, drape.finish, ClothGoods, assumed, "", home) or ClothGoods()
     height = drape.top if drape.top is not None else room_with(home, room).height
     drop = finished_drop(height, hem=drape.hem, overrides=home.rules)
     made: Drapery = drapery(
@@ -267,7 +303,8 @@ def _drape_lines(
     return TakeoffLine(
         id=f"drapery.{name}",
         kind="drapery",
-        what=f"Drapery {name}, {finish.name if finish else drape.finish}, {drape.heading} heading",
+        what=f"Drapery at the {opening_name(home, drape.opening)}, "
+        f"{finish.name if finish else drape.finish}, {drape.heading} heading",
         finish=drape.finish,
         rooms=(room,),
         net=made.face.net,
@@ -288,7 +325,7 @@ def takeoff(
     *,
     goods: Mapping[str, Goods] | None = None,
 ) -> TakeoffResult:
-    """Every line to order for a layout: paint, wallcovering, floor, drapery, ceiling work.
+    """Every line to order for a layout: paint, wallcovering, floor, drapery, covers, ceilings.
 
     Parameters
     ----------
@@ -304,8 +341,8 @@ def takeoff(
     Returns
     -------
     TakeoffResult
-        One line a paint, paper, floor finish and drapery. A finish used in
-        several rooms is ordered once.
+        One line a paint, paper, floor finish, drapery and kind of seat that the
+        budget buys cloth for. A finish used in several rooms is ordered once.
 
     Raises
     ------
@@ -338,7 +375,7 @@ def takeoff(
     for finish, shares in _by_finish(home, surfaces, painted).items():
         it = home.finishes[finish]
         tin = _goods(
-            known, finish, PaintGoods, assumed, "spreading rate and coats by the usual rule"
+            known, finish, PaintGoods, assumed, "spreading rate and coats by the usual rule", home
         )
         tin = tin or PaintGoods()
         area = sum(s.net for s in shares)
@@ -367,7 +404,7 @@ def takeoff(
                     order=made.cans.volume,
                     unit="L",
                     text=made.cans.text,
-                    why=(*_shares_why(shares, system), *made.why),
+                    why=(*_shares_why(home, shares, system), *made.why),
                     rules=made.rules,
                     cautions=(
                         "Sanding or scraping old paint in a home that is old or of unknown year "
@@ -386,7 +423,7 @@ def takeoff(
         if not runs:
             continue
         usual = ROLLS[system]
-        roll = _goods(known, finish, Roll, assumed, f"{usual.name}, free match") or usual
+        roll = _goods(known, finish, Roll, assumed, f"{usual.name}, free match", home) or usual
         hung = wallcovering(runs, roll=roll, system=system, overrides=rules)
         word = "single rolls" if roll.singles > 1 else "rolls"
         lines.append(
@@ -425,7 +462,9 @@ def takeoff(
     for finish, shares in _by_finish(home, floors, laid).items():
         it = home.finishes[finish]
         sheet = FloorGoods(laying="sheet" if it.kind in ("cloth", "carpet") else "straight")
-        pack = _goods(known, finish, FloorGoods, assumed, f"{sheet.laying} laying, sold by area")
+        pack = _goods(
+            known, finish, FloorGoods, assumed, f"{sheet.laying} laying, sold by area", home
+        )
         pack = pack or sheet
         flat = floor(
             sum(s.net for s in shares),
@@ -450,7 +489,7 @@ def takeoff(
                 order=flat.order,
                 unit="m²",
                 text=text,
-                why=(*_shares_why(shares, system), *flat.why),
+                why=(*_shares_why(home, shares, system), *flat.why),
                 rules=flat.rules,
                 cautions=(
                     "Where the floor stays, this is the area to clean, oil or cover.",
@@ -462,6 +501,7 @@ def takeoff(
         )
 
     lines += [_drape_lines(home, n, d, known, system, assumed) for n, d in plan.drapes.items()]
+    lines += cover_lines(project, plan, system=system)
 
     for finish, share, overhead in surfaces:
         texture = home.finishes[finish].texture if finish else ""

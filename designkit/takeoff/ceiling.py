@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from designkit.errors import InputError
 from designkit.model import Building
 from designkit.reference import value
+from designkit.reference.buildings import counts_as_old
 from designkit.takeoff.lines import System, area_text, positive
 
-__all__ = ["CeilingWork", "ceiling_work", "counts_as_old"]
+__all__ = ["CeilingWork", "ceiling_work"]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -24,29 +25,6 @@ class CeilingWork:
     why: tuple[str, ...]
     rules: tuple[str, ...]
     cautions: tuple[str, ...]
-
-
-def counts_as_old(building: Building, *, overrides: Mapping[str, float] | None = None) -> bool:
-    """Whether paint and ceilings of a building have to be sampled.
-
-    Parameters
-    ----------
-    building : Building
-        From the project.
-    overrides : mapping of str to float, optional
-        The project's own values.
-
-    Returns
-    -------
-    bool
-        True for an unknown year, or one before `schedule.old_before`.
-
-    Examples
-    --------
-    >>> counts_as_old(Building()), counts_as_old(Building(year=2019))
-    (True, False)
-    """
-    return building.year is None or building.year < value("schedule.old_before", overrides)
 
 
 def ceiling_work(

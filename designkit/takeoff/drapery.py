@@ -13,7 +13,16 @@ from typing import Literal, get_args
 
 from designkit.errors import InputError
 from designkit.reference import value
-from designkit.takeoff.lines import System, length_text, positive, run_text, share_of, whole
+from designkit.takeoff.lines import (
+    FOOT,
+    System,
+    length_text,
+    mass_text,
+    positive,
+    run_text,
+    share_of,
+    whole,
+)
 
 __all__ = [
     "Drapery",
@@ -83,6 +92,13 @@ class Drapery:
 def _choice(what: str, given: str, allowed: tuple[str, ...]) -> None:
     if given not in allowed:
         raise InputError(what, given=given, allowed=", ".join(allowed), mend="use one of these")
+
+
+def _per_length(mass: float, system: System) -> str:
+    """What hangs on a metre or a foot of track."""
+    if system == "US":
+        return f"{mass_text(mass * FOOT, system)} a foot"
+    return f"{mass_text(mass, system)} a metre"
 
 
 def fullness_band(
@@ -648,7 +664,7 @@ def drapery(
     for layer in (face, *second.values()):
         why += [f"{layer.name}, {line}" for line in layer.why]
     why.append(
-        f"weight about {mass:.1f} kg, {mass / track:.1f} kg a metre of track, "
+        f"weight about {mass_text(mass, system)}, {_per_length(mass / track, system)} of track, "
         "runners and track not counted"
     )
     if face.up and face.down and not face.up.within and not face.down.within:
@@ -657,8 +673,8 @@ def drapery(
         "Order after the final measure: left, centre and right, floor and track in place (P12).",
         "Cords out of reach of children; the place's fire rules for drapery; "
         "keep sprinkler heads and detectors clear.",
-        f"Fixings for {mass:.0f} kg and a pull: a licensed fixer chooses them for slab, "
-        "board or steel studs.",
+        f"Fixings for {mass_text(mass, system)} and a pull: a licensed fixer chooses them for "
+        "slab, board or steel studs.",
     ]
     if repeat:
         cautions.append("One dye lot; have the repeat measured on the delivered roll.")

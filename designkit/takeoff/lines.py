@@ -83,7 +83,7 @@ class TakeoffLine:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TakeoffResult:
-    """All lines of a layout, in the order paint, wallcovering, floor, drapery, rugs, work."""
+    """All lines of a layout: paint, wallcovering, floor, drapery, upholstery, rugs, work."""
 
     layout: str
     system: System

@@ -17,8 +17,9 @@ from typing import Literal, get_args
 from designkit.errors import InputError
 from designkit.model import Home, Layout, Project, Scope, ScopeLine
 from designkit.reference import value
+from designkit.reference.buildings import counts_as_old
 from designkit.takeoff.assemble import Goods, takeoff
-from designkit.takeoff.ceiling import CeilingWork, counts_as_old
+from designkit.takeoff.ceiling import CeilingWork
 from designkit.takeoff.drapery import Drapery
 from designkit.takeoff.lines import System, TakeoffLine, TakeoffResult, system_of
 from designkit.takeoff.paint import Paint
@@ -520,7 +521,7 @@ def _drapery(sheet: _Sheet) -> ScopeSheet | None:
         )
         sheet.add(
             "work",
-            f"track fixed, drapery hung and dressed, {made.mass:.1f} kg in all",
+            f"track fixed, drapery hung and dressed, {sheet.mass(round(made.mass, 1))} in all",
             room=line.rooms[0],
             quantity=sheet.length(made.track),
             unit=sheet.run,

@@ -7,7 +7,8 @@ rooms is written once, in one of them, and is a hole in the walls of both.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
@@ -20,6 +21,7 @@ __all__ = [
     "ColumnFace",
     "Hole",
     "WallFace",
+    "as_seen",
     "column_faces",
     "column_outline",
     "floor_area",
@@ -362,6 +364,45 @@ def wall_faces(home: Home, room: str) -> tuple[WallFace, ...]:
         )
         for index, (start, end) in enumerate(edges)
     )
+
+
+def as_seen(faces: Sequence[WallFace], *, room: Room) -> tuple[WallFace, ...]:
+    """Walls from left to right as one who stands in the room sees them.
+
+    Parameters
+    ----------
+    faces : sequence of WallFace
+        From `wall_faces`, in the order of the outline.
+    room : Room
+        Whose walls they are.
+
+    Returns
+    -------
+    tuple of WallFace
+        Beginning with the first; holes are measured from each wall's left end.
+
+    Examples
+    --------
+    >>> square = Room(name="r", outline=((0, 0), (4, 0), (4, 3), (0, 3)), height=2.5)
+    >>> door = Hole(id="d", kind="door", left=0.5, right=1.4, sill=0.0, head=2.1)
+    >>> wall = WallFace(room="r", wall=0, length=4.0, height=2.5, finish="", holes=(door,))
+    >>> as_seen([wall], room=square)[0].holes[0].left
+    2.6
+    """
+    if not Polygon(room.outline).exterior.is_ccw:
+        return tuple(faces)  # written clockwise: one walks along it to the right
+    turned = []
+    for face in (*faces[:1], *reversed(faces[1:])):
+        holes = [
+            replace(
+                hole,
+                left=round(face.length - hole.right, 9),
+                right=round(face.length - hole.left, 9),
+            )
+            for hole in reversed(face.holes)
+        ]
+        turned.append(replace(face, holes=tuple(holes)))
+    return tuple(turned)
 
 
 def column_faces(home: Home, room: str) -> tuple[ColumnFace, ...]:

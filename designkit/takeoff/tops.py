@@ -28,9 +28,9 @@ class Top:
     material: Material
     shape: Shape
     width: float  # finished [m]
-    depth: float
-    thickness: float
-    overhang: float
+    depth: float  # [m]
+    thickness: float  # [m]
+    overhang: float  # [m]
     radius: float  # of the corners [m]
     count: int
     net: float  # [m²] of all tops

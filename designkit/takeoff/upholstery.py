@@ -479,7 +479,7 @@ def upholstery(
     spare_repeats: int | None = None,
     step: float | None = None,
     kind: str = "",
-    tries: int = 1500,
+    tries: int = 4000,
     seed: int = 1,
     system: System = "metric",
     overrides: Mapping[str, float] | None = None,

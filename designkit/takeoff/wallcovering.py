@@ -69,6 +69,7 @@ class Run:
     name: str
     faces: tuple[WallFace, ...]
     closed: bool = False
+    first: float = 0.0  # width of the first strip where it is cut; 0: whole [m]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -422,7 +423,14 @@ def _hang(
     holes, along = _unfold(run.faces, lap)
     if run.closed:
         along += lap
-    hung = drops(holes, run=along, height=height, width=roll.width, name=run.name)
+    if not 0 <= run.first <= roll.width:
+        raise InputError(
+            f"first strip, {run.name}",
+            given=f"{run.first:g} m",
+            allowed=f"0 to {roll.width:g} m, the roll",
+            mend="move the starting line to another wall",
+        )
+    hung = drops(holes, run=along, height=height, width=roll.width, first=run.first, name=run.name)
     strips = _strips([(d.number, d.bottom, d.top) for d in hung], roll=roll, trim=trim, top=height)
     return along, height, hung, strips
 

@@ -205,7 +205,7 @@ def test_fit_price_and_time_are_said() -> None:
     assert "100 mm too much in width" in long.words
     assert "500\u00a0€ over what is kept for it" in long.words
     assert "ask when it can be there" in long.words
-    assert found.answer.startswith("1 of 3 fit the wall by the window")
+    assert found.answer.startswith("1 of 3 fits the wall by the window")
 
 
 def test_beaten_only_by_what_is_no_worse_in_anything() -> None:
@@ -265,3 +265,12 @@ def test_words_stand_in_the_glossary() -> None:
     for literal in (Form, Answer, FitVerdict):
         assert set(get_args(literal)) <= words
     assert {row["part"] for row in table("condition")} <= words
+
+
+def test_a_us_project_reads_inches_of_candidates() -> None:
+    wide = Candidate(id="a", name="a", size=(2.3762, 0.9, 0.8), all_in=Decimal(100))
+    found = compare_candidates(
+        Place(name="the wall", width=2.3, depth=1.0), candidates=[wide], units="ft"
+    )
+    assert found.rows[0].words[0].replace("\u00a0", " ") == '3" too much in width'
+    assert found.answer == "None of 1 fits the wall."

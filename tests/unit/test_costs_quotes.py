@@ -89,7 +89,7 @@ def test_each_gap_becomes_a_question() -> None:
     assert a.questions == (
         "You leave out “waste away”; what would it cost with you?",
         "The scope asks for “final clean”; is it in your price, and what is it?",
-        "The price held until 2026-04-01; does it still?",
+        "The price held until 1\u00a0April\u00a02026; does it still?",
     )
     assert b.questions == (
         "You count 30 m² of “skim coat”, the scope 40; which is right?",
@@ -204,3 +204,28 @@ def test_as_a_data_frame() -> None:
     frame = to_frame(level(project(), scope="ceiling"))
     assert len(frame) == 12
     assert list(frame["contractor"].unique()) == ["Contractor A", "Contractor B", "Contractor C"]
+
+
+def test_an_unclear_line_is_said_before_its_price_is_recommended() -> None:
+    """The cheapest leaves open whether a line is in its price: it is not simply the answer."""
+    scope = Scope(
+        name="walls",
+        trade="painter",
+        lines={
+            "prepare": ScopeLine(text="prepare"),
+            "paint": ScopeLine(text="two coats"),
+        },
+    )
+    rows = [
+        QuoteLine(scope="w", contractor="Contractor A", line="prepare", amount=D(900)),
+        QuoteLine(scope="w", contractor="Contractor A", line="paint", amount=D(1000)),
+        QuoteLine(
+            scope="w", contractor="Contractor B", line="prepare", amount=D(100), included="unclear"
+        ),
+        QuoteLine(scope="w", contractor="Contractor B", line="paint", amount=D(1000)),
+    ]
+    home = Home(name="h", building=Building(year=2020), scopes={"w": scope})
+    answer = level(Project(home=home, quotes=tuple(rows)), scope="w").answer
+    assert answer.startswith("Contractor B")
+    assert "ask first whether “prepare” is in that price" in answer
+    assert "Contractor A, with every line clear, comes to 1,900" in answer.replace("\u00a0", " ")

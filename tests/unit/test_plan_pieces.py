@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from designkit.errors import InputError, LookupFailed
@@ -54,6 +54,13 @@ def test_parts_of_a_body_do_not_run_into_each_other(kind: str) -> None:
     h=st.floats(0.005, 3.0),
     shape=st.sampled_from(["rectangle", "circle"]),
 )
+@example(kind="console", w=1.0, d=0.0625, h=1.0, shape="circle")
+@example(kind="console", w=1.0, d=1.0, h=0.015625, shape="circle")
+@example(kind="console", w=1.0, d=1.0, h=0.03125, shape="circle")
+@example(kind="armchair", w=1.0, d=1.0, h=0.4375, shape="rectangle")
+@example(kind="chair", w=1.0, d=1.0, h=0.47, shape="rectangle")
+@example(kind="bed", w=1.0, d=1.0, h=0.52, shape="rectangle")
+@example(kind="floor lamp", w=0.1, d=0.02, h=1.5, shape="circle")
 def test_any_size_gives_a_body_within_it(
     kind: str, w: float, d: float, h: float, shape: str
 ) -> None:

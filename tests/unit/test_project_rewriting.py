@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from project_texts import HOME
 
@@ -241,6 +241,9 @@ VALUES = st.one_of(
 
 
 @given(st.lists(st.tuples(st.sampled_from(PATHS), VALUES), max_size=6))
+@example([(("name",), "\x85")])
+@example([(("name",), "\u2028x"), (("brief", "budget"), None)])
+@example([(("rooms", "living", "outline", 1), "\x85")])
 def test_any_changes_give_a_text_that_says_just_that(changes: list[tuple[Any, Any]]) -> None:
     raw = tomllib.loads(HOME)
     for path, value in changes:

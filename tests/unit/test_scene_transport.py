@@ -23,6 +23,7 @@ from designkit.model import (
 )
 from designkit.scene.bounding import labels_of
 from designkit.scene.factors import (
+    Factors,
     box_factors,
     cosine_rays,
     form_factors,
@@ -275,6 +276,36 @@ def test_energy_closes_for_any_finish() -> None:
     fresh = spread_light(transport(factors, reflectance=other), direct=direct)
     assert again == pytest.approx(fresh, rel=1e-3, abs=1e-4)
     assert repainted(through, reflectance=first).resolvent is through.resolvent
+
+
+@pytest.mark.parametrize("share", [0.02, 0.2, 0.6])
+def test_few_repainted_patches_go_by_the_inverse_and_give_the_same_light(share: float) -> None:
+    """Held against the whole system solved by numpy, black patches among them."""
+    random = np.random.default_rng(11)
+    count = 60
+    area = random.uniform(0.2, 1.0, count)
+    flow = random.uniform(0.0, 1.0, (count, count))
+    flow = flow + flow.T
+    np.fill_diagonal(flow, 0.0)
+    for _ in range(400):  # to symmetric exchange whose rows are the areas
+        scale = np.sqrt(area / flow.sum(axis=1))
+        flow = flow * np.outer(scale, scale)
+    rho = random.uniform(0.1, 0.9, count)
+    rho[:5] = 0.0
+    given = Factors(exchange=flow, area=area, balance=np.ones(count), lost=0.0, how="made up")
+    through = transport(given, reflectance=rho)
+    other = rho.copy()
+    other[: int(share * count)] = random.uniform(0.0, 0.9, int(share * count))
+    later = repainted(repainted(through, reflectance=other), reflectance=other)
+    assert later.resolvent is None
+    assert (later.base is not None) == (share <= 0.25)
+    direct = random.uniform(0, 100, (3, count))
+    whole = np.eye(count) - flow / area[:, None] * other
+    expected = np.linalg.solve(whole, direct.T).T
+    assert spread_light(later, direct=direct) == pytest.approx(expected, rel=1e-5)
+    if later.base is not None:  # and back again
+        back = spread_light(repainted(later, reflectance=rho), direct=direct)
+        assert back == pytest.approx(spread_light(through, direct=direct), rel=1e-6)
 
 
 def test_the_light_between_black_walls_is_the_direct_light() -> None:

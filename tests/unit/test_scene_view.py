@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString
 
@@ -148,6 +148,8 @@ shapes = st.sampled_from(["rectangle", "circle", "ring"])
 
 @settings(max_examples=30)
 @given(st.lists(st.tuples(spot, shapes), min_size=1, max_size=5))
+@example([((2.076171875, 1.173828125, 0.0, 0.6875, 1.5), "ring")])
+@example([((1.5, 1.0625, 52.0, 0.8828125, 0.5), "ring")])
 def test_the_nearest_prism_is_the_one_that_plan_and_heights_tell(
     things: list[tuple[tuple[float, ...], str]],
 ) -> None:
@@ -162,20 +164,21 @@ def test_the_nearest_prism_is_the_one_that_plan_and_heights_tell(
     way = spread(Field(name="c", kind="cone", half=80.0), facing=90.0, rays=60)
     way = way[np.abs(way[:, 2]) > 1e-6]
     hits = cast(scene, tuple(eye), way)
+    # Polygons that draw discs lie within them by 0.06 % of their radius: a ray meets
+    # what it meets between a body a little larger and one a little smaller.
+    grown, worn = (
+        [dataclasses.replace(b, footprint=b.footprint.buffer(by)) for b in bodies]
+        for by in (5e-4, -5e-4)
+    )
     for ray, target, distance in zip(way, hits.target, hits.distance, strict=True):
-        told = [_oracle(b, eye, ray) for b in bodies]
-        kind = scene.targets[target].kind
-        if kind == "piece":
-            # Polygons that draw discs lie within them by 0.06 % of their size, so
-            # at a grazing edge the two may differ; elsewhere they agree.
-            if min(told) < math.inf and abs(min(told) - distance) < 1e-3:
-                assert scene.targets[target].owner == bodies[int(np.argmin(told))].owner or (
-                    sorted(told)[1] - sorted(told)[0] < 1e-3
-                )
-            else:
-                assert _grazes(bodies, eye, ray)
+        first = [_oracle(b, eye, ray) for b in grown]
+        last = [_oracle(b, eye, ray) for b in worn]
+        if scene.targets[target].kind == "piece":
+            could = {b.owner for b, told in zip(bodies, first) if told <= distance + 1e-6}
+            assert scene.targets[target].owner in could or _grazes(bodies, eye, ray)
+            assert distance <= min(last) + 1e-6 or _grazes(bodies, eye, ray)
         else:
-            assert min(told) > distance - 1e-3 or _grazes(bodies, eye, ray)
+            assert min(last) >= distance - 1e-6 or _grazes(bodies, eye, ray)
 
 
 def _grazes(bodies: object, eye: np.ndarray, ray: np.ndarray) -> bool:

@@ -59,7 +59,7 @@ def test_the_error_is_shown_and_right_angles_are_kept() -> None:
 def test_a_pinned_wall_takes_the_error_along_itself() -> None:
     room = survey("right 4.00, up 3.00, left 4.02, down 3.00", pinned=2)
     assert [round(wall.length, 6) for wall in room.walls] == [4.0, 3.0, 4.0, 3.0]
-    assert "put on left 4.02" in room.sentence
+    assert "put on wall 3, left 4.02" in room.sentence
     with pytest.raises(InputError, match="pinned wall = 9"):
         survey("right 4.00, up 3.00, left 4.02, down 3.00", pinned=9)
 
@@ -158,11 +158,11 @@ def test_a_length_left_open_follows_and_is_still_to_measure() -> None:
 def test_what_is_still_to_measure() -> None:
     room = survey("right 4 [window 1.2 at 1], up 3 [door 0.9 at 0.2], left 4, down 3")
     assert room.to_measure == (
-        "height from the floor to the ceiling",
         "window in wall 1: sill and head above the floor",
         "door in wall 2: head above the floor",
         "door in wall 2: thickness of the wall",
         "door in wall 2: side of the hinges",
+        "height from the floor to the ceiling",
         "a diagonal, to see whether the corners are square",
     )
     whole = survey(
@@ -186,7 +186,7 @@ def test_a_diagonal_checks_the_corners() -> None:
     assert not bad.agrees
     # law of cosines: (16 + 9 − 5.06²) / 24 → 91.4°
     angle = math.degrees(math.acos((16 + 9 - 5.06**2) / 24))
-    assert f"{angle:.1f}° at corner 2" in bad.why
+    assert f"{angle:.1f}° at corner C" in bad.why
     with pytest.raises(InputError, match="corners count from 0"):
         survey("right 4, up 3, left 4, down 3", diagonals=[(0, 7, 5.0)])
 
@@ -228,7 +228,7 @@ def test_a_misread_wall_is_named() -> None:
     with pytest.raises(InputError, match=r"down 4.40 would close at 3\xa0400\xa0mm .a round slip"):
         survey("right 4.12, up 2.60, left 1.50, up 0.80, left 2.62, down 4.40")
     small = survey("right 4.21, up 2.60, left 1.50, up 0.80, left 2.62, down 3.40")
-    assert "Right 4.21 would close at 4\xa0120\xa0mm" in small.sentence
+    assert "Wall 1, right 4.21 would close at 4\xa0120\xa0mm" in small.sentence
 
 
 def test_nothing_typed_is_lost_while_one_types() -> None:

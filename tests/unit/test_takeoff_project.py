@@ -153,7 +153,8 @@ def test_lines_add_up_by_hand() -> None:
 
 def test_walls_over_the_first_corner_are_one_run() -> None:
     (run,) = paper_runs(HOME, "stripe")
-    assert [f.wall for f in run.faces] == [3, 0]
+    # from left to right as seen from inside: the outline runs the other way round
+    assert [f.wall for f in run.faces] == [0, 3]
     assert not run.closed
 
 
@@ -165,7 +166,7 @@ def test_room_papered_all_round_is_closed() -> None:
 
 
 def test_what_was_not_given_is_listed_and_labels_replace_it() -> None:
-    assert any(text.startswith("white:") for text in takeoff(PROJECT).assumed)
+    assert any(text.startswith("white wall paint:") for text in takeoff(PROJECT).assumed)
     given = takeoff(
         PROJECT,
         goods={

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from designkit.plan.layouts.options import Option, Progress, Proposals, Score
     from designkit.plan.layouts.proposing import propose
-    from designkit.plan.layouts.rating import Rating, rate
+    from designkit.plan.layouts.rating import Rating, rate, refusals
     from designkit.plan.layouts.terms import TERMS, Term
     from designkit.plan.layouts.things import Relation
 
@@ -22,6 +22,7 @@ _WHERE = {
     "Term": "terms",
     "propose": "proposing",
     "rate": "rating",
+    "refusals": "rating",
 }
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "Term",
     "propose",
     "rate",
+    "refusals",
 ]
 
 

@@ -7,6 +7,7 @@ is required; what it lets pass is decided by exact geometry (`leaf`).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +16,9 @@ import scipy.ndimage  # type: ignore[import-untyped]
 from designkit.plan.layouts.ground import CELL, SLACK, Ground
 from designkit.plan.layouts.shapes import Laid, clearance_below, laid
 from designkit.plan.layouts.tables import Tables
+
+if TYPE_CHECKING:
+    from designkit.plan.layouts.kernels import Opened
 
 __all__ = ["Flow"]
 
@@ -85,11 +89,11 @@ class Flow:
                         here.append((number, laid([room.shape], poses)))
             self.rooms.append(here)
         self.floods = 0
-        self.kernel = None
+        self.kernel: Opened | None = None
         if fast:
-            from designkit.plan.layouts.kernels import flood
+            from designkit.plan.layouts import kernels
 
-            self.kernel = flood
+            self.kernel = kernels.Opened(self.shape, self.checks, self.minor, self.entry)
 
     def _window(self, x: float, y: float, reach: float) -> tuple[slice, slice, Array, Array]:
         grid = self.ground.grid
@@ -183,7 +187,7 @@ class Flow:
     def open(self, blocked: npt.NDArray[np.uint8], spots: Sequence[Ints]) -> bool:
         """Whether all ways are open and all spots are reached from the entrance."""
         if self.kernel is not None:
-            return self._open_fast(blocked, spots)
+            return self.kernel(blocked, spots)
         done: dict[int, npt.NDArray[np.int32]] = {}
         for level, start, end in self.checks:
             if level not in done:
@@ -197,19 +201,5 @@ class Flow:
             known = _known(labels, self.entry)
             for cells in spots:
                 if not known[labels[cells]].any():
-                    return False
-        return True
-
-    def _open_fast(self, blocked: npt.NDArray[np.uint8], spots: Sequence[Ints]) -> bool:
-        assert self.kernel is not None
-        rows, cols = self.shape
-        for level, start, end in self.checks:
-            reached = self.kernel(blocked[level], rows, cols, start)
-            if not reached[end].any():
-                return False
-        if len(self.entry):
-            reached = self.kernel(blocked[self.minor], rows, cols, self.entry)
-            for cells in spots:
-                if not reached[cells].any():
                     return False
         return True

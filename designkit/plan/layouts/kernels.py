@@ -8,6 +8,7 @@ and in the same order.
 from __future__ import annotations
 
 import importlib.util
+from collections.abc import Sequence
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +24,14 @@ if TYPE_CHECKING:
     from designkit.plan.layouts.flow import Flow
     from designkit.plan.layouts.search import Clock, Found, Leaf, Sums, Why
 
-__all__ = ["available", "better_share", "branch_fast", "conflict_table", "flood"]
+__all__ = [
+    "Opened",
+    "available",
+    "better_share",
+    "branch_fast",
+    "conflict_table",
+    "foremost",
+]
 
 Ints = npt.NDArray[np.int64]
 DEAD = NEVER // 2
@@ -85,13 +93,65 @@ def conflict_table(
     return out
 
 
-def flood(
-    blocked: npt.NDArray[np.uint8], rows: int, cols: int, seeds: Ints
-) -> npt.NDArray[np.uint8]:
-    """Cells that are reached from the seeds over free ones."""
-    reached = np.zeros(rows * cols, np.uint8)
-    _loops().flood(blocked, rows, cols, seeds, reached, np.empty(rows * cols, np.int64))
-    return reached
+class Opened:
+    """As `Flow.open`, for one set of ways.
+
+    Parameters
+    ----------
+    shape : tuple of int
+        Rows and columns of the grid.
+    checks : sequence of (int, array, array)
+        Level, and the cells at both ends of a way.
+    minor : int
+        The level at which pieces are reached.
+    entry : array of int
+        Cells of the entrance; empty where nothing need be reached.
+    """
+
+    def __init__(
+        self,
+        shape: tuple[int, int],
+        checks: Sequence[tuple[int, Ints, Ints]],
+        minor: int,
+        entry: Ints,
+    ) -> None:
+        rows, cols = shape
+        none = np.zeros(0, np.int64)
+        starts, ends = [c[1] for c in checks], [c[2] for c in checks]
+        self.shape = shape
+        self.ways = (
+            np.array([c[0] for c in checks], dtype=np.int64),
+            np.cumsum([0, *map(len, starts)]).astype(np.int64),
+            np.concatenate([*starts, none]),
+            np.cumsum([0, *map(len, ends)]).astype(np.int64),
+            np.concatenate([*ends, none]),
+            minor,
+            entry,
+        )
+        cells = rows * cols
+        self.scratch = (
+            np.zeros(rows + 1, np.int64),
+            *(np.empty(cells, np.int64) for _ in range(3)),
+            np.zeros(cells, np.uint8),
+        )
+
+    def __call__(self, blocked: npt.NDArray[np.uint8], spots: Sequence[Ints]) -> bool:
+        at = np.cumsum([0, *map(len, spots)]).astype(np.int64)
+        cells = np.concatenate(spots) if len(spots) else np.zeros(0, np.int64)
+        found: bool = _loops().opened(blocked, *self.shape, *self.ways, at, cells, *self.scratch)
+        return found
+
+
+def foremost(
+    sums: Sums, d: int, values: Ints, score: int, floor: int, most: int
+) -> tuple[Ints, Ints]:
+    """As `search.children` with `most`, before the last piece."""
+    places, bounds = np.empty(sums.width, np.int64), np.empty(sums.width, np.int64)
+    k = _loops().foremost(
+        sums.n, d, np.array(sums.count, dtype=np.int64), sums.width, values, score, floor,
+        sums.flat, sums.row_at, sums.later, sums.spare, most, places, bounds, NEVER, DEAD,
+    )  # fmt: skip
+    return places[:k], bounds[:k]
 
 
 def better_share(table: Ints, a: Ints, b: Ints) -> tuple[Ints, Ints]:

@@ -19,7 +19,18 @@ try:
 except ImportError:  # the extra is not installed
     numba = None
 
-__all__ = ["advance", "better", "children", "clear", "conflicts", "flood", "meets", "root", "runs"]
+__all__ = [
+    "advance",
+    "better",
+    "children",
+    "clear",
+    "conflicts",
+    "foremost",
+    "meets",
+    "opened",
+    "root",
+    "runs",
+]
 
 
 def _njit(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -79,38 +90,6 @@ def conflicts(
 
 
 @_njit
-def flood(blocked, rows, cols, seeds, reached, queue):
-    head = tail = 0
-    for k in range(seeds.shape[0]):
-        cell = seeds[k]
-        if not blocked[cell] and not reached[cell]:
-            reached[cell] = 1
-            queue[tail] = cell
-            tail += 1
-    while head < tail:
-        cell = queue[head]
-        head += 1
-        c = cell % cols
-        if c > 0 and not blocked[cell - 1] and not reached[cell - 1]:
-            reached[cell - 1] = 1
-            queue[tail] = cell - 1
-            tail += 1
-        if c < cols - 1 and not blocked[cell + 1] and not reached[cell + 1]:
-            reached[cell + 1] = 1
-            queue[tail] = cell + 1
-            tail += 1
-        if cell >= cols and not blocked[cell - cols] and not reached[cell - cols]:
-            reached[cell - cols] = 1
-            queue[tail] = cell - cols
-            tail += 1
-        if cell < (rows - 1) * cols and not blocked[cell + cols] and not reached[cell + cols]:
-            reached[cell + cols] = 1
-            queue[tail] = cell + cols
-            tail += 1
-    return tail
-
-
-@_njit
 def runs(blocked, rows, cols, at, begin, end, parent):
     """Runs of free cells, joined with those of the row before; returns how many."""
     m = 0
@@ -159,6 +138,55 @@ def root(cell, cols, at, begin, end, parent):
                 k = parent[k]
             return k
     return -1
+
+
+@_njit
+def opened(
+    blocked, rows, cols, check_level, check_start_at, check_start, check_end_at, check_end, minor,
+    entry, spot_at, spots, at, begin, end, parent, reached,
+):  # fmt: skip
+    """Whether all ways are open and every spot is reached, by the parts of the free floor."""
+    done = -1
+    for check in range(check_level.shape[0]):
+        if check_level[check] != done:
+            done = check_level[check]
+            m = runs(blocked[done], rows, cols, at, begin, end, parent)
+            reached[:m] = 0
+        for e in range(check_start_at[check], check_start_at[check + 1]):
+            part = root(check_start[e], cols, at, begin, end, parent)
+            if part >= 0:
+                reached[part] = 1
+        hit = False
+        for e in range(check_end_at[check], check_end_at[check + 1]):
+            part = root(check_end[e], cols, at, begin, end, parent)
+            if part >= 0 and reached[part]:
+                hit = True
+                break
+        if not hit:
+            return False
+        for e in range(check_start_at[check], check_start_at[check + 1]):
+            part = root(check_start[e], cols, at, begin, end, parent)
+            if part >= 0:
+                reached[part] = 0
+    if not entry.shape[0]:
+        return True
+    if done != minor:
+        m = runs(blocked[minor], rows, cols, at, begin, end, parent)
+        reached[:m] = 0
+    for e in range(entry.shape[0]):
+        part = root(entry[e], cols, at, begin, end, parent)
+        if part >= 0:
+            reached[part] = 1
+    for s in range(spot_at.shape[0] - 1):
+        hit = False
+        for e in range(spot_at[s], spot_at[s + 1]):
+            part = root(spots[e], cols, at, begin, end, parent)
+            if part >= 0 and reached[part]:
+                hit = True
+                break
+        if not hit:
+            return False
+    return True
 
 
 @_njit
@@ -243,6 +271,69 @@ def children(
     for i in range(k):
         places[i] = kept[order[i]]
         bounds[i] = scratch[order[i]]
+    return k
+
+
+@_njit
+def foremost(
+    n, d, counts, width, values, score, floor, rows, row_at, later, spare, most, places, bounds,
+    never, dead,
+):  # fmt: skip
+    """As `search.children` with `most`, before the last piece; returns how many there are."""
+    count = counts[d]
+    rest = np.int64(0)
+    held = np.empty((n, width), np.int64)
+    for other in range(d + 1, n):
+        top = 4 * never
+        for q in range(width):
+            top = max(top, values[other, q] + later[d, other, q])
+            held[other, q] = values[other, q] + later[d + 1, other, q]
+        if top <= dead:
+            return 0
+        rest += top
+    some = np.empty(count, np.int64)
+    quick = np.empty(count, np.int64)
+    m = 0
+    for p in range(count):
+        here = values[d, p] + later[d, d, p]
+        worth = score + here + rest + spare[d]
+        if here > dead and worth >= floor:
+            some[m] = p
+            quick[m] = worth
+            m += 1
+    if m > most:
+        first = np.sort(np.argsort(-quick[:m], kind="mergesort")[:most])
+        for i in range(most):
+            some[i] = some[first[i]]
+            quick[i] = quick[first[i]]
+        m = most
+    k = 0
+    kept = np.empty(m, np.int64)
+    worth_of = np.empty(m, np.int64)
+    for i in range(m):
+        p = some[i]
+        total = score + values[d, p] + spare[d + 1]
+        alive = True
+        for other in range(d + 1, n):
+            top = 4 * never
+            start = row_at[d] + (p * (n - d - 1) + (other - d - 1)) * width
+            for q in range(width):
+                top = max(top, held[other, q] + rows[start + q])
+            if top <= dead:
+                alive = False
+                break
+            total += top
+        if not alive:
+            continue
+        total = min(total, quick[i])
+        if total >= floor:
+            kept[k] = p
+            worth_of[k] = total
+            k += 1
+    order = np.argsort(-worth_of[:k], kind="mergesort")
+    for i in range(k):
+        places[i] = kept[order[i]]
+        bounds[i] = worth_of[order[i]]
     return k
 
 

@@ -13,11 +13,11 @@ from designkit.plan.layouts.leaf import Whole
 from designkit.plan.layouts.poses import off_ahead
 from designkit.plan.layouts.scoring import (
     balance_of,
-    pair_terms,
     place_terms,
     symmetry_of,
     weights_of,
 )
+from designkit.plan.layouts.scoring_pairs import pair_terms
 from designkit.plan.layouts.shapes import Poses
 from designkit.plan.layouts.tables import UNIT
 from designkit.plan.layouts.terms import TERMS
@@ -194,19 +194,18 @@ def _whole_terms(
 
 def _detours(ground: Ground, whole: Whole) -> list[float]:
     """Length of each way by the length of the same way in the empty room, on the grid."""
-    from designkit.plan.layouts.lengths import bare_length, length_on_grid
+    from designkit.plan.layouts.lengths import bare_length, lengths_on_grid
 
-    found = []
+    asked, lengths = [], []
     for need in ground.needs:
-        if need.id not in whole.routes:
-            continue
-        bare = bare_length(ground, need)
-        if bare is None or bare < 0.5:
-            continue
-        now = length_on_grid(ground, need, whole.placed)
-        if now is not None:
-            found.append(max(1.0, now / bare))
-    return found
+        bare = bare_length(ground, need) if need.id in whole.routes else None
+        if bare is not None and bare >= 0.5:
+            asked.append(need)
+            lengths.append(bare)
+    if not asked:
+        return []
+    now = lengths_on_grid(ground, asked, whole.placed)
+    return [max(1.0, length / bare) for length, bare in zip(now, lengths) if length is not None]
 
 
 def work_of(things: list[Thing], places: list[Poses], ground: Ground) -> tuple[float, list[str]]:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from designkit.errors import InputError, LookupFailed
 from designkit.model import Placement
@@ -19,7 +20,15 @@ from designkit.plan.layouts.ground import Face, Ground, front_of
 from designkit.plan.layouts.shapes import Poses, outlines
 from designkit.plan.layouts.things import Role, Thing
 
-__all__ = ["MOST", "Sifted", "place_at", "poses_from", "poses_of", "sift"]
+__all__ = [
+    "MOST",
+    "Sifted",
+    "place_at",
+    "poses_from",
+    "poses_of",
+    "sift",
+    "within_reach",
+]
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -412,23 +421,26 @@ def sift(thing: Thing, ground: Ground, poses: Poses, why: Sifted | None = None) 
     why = why or Sifted()
     why.tried += len(poses)
     ok = np.ones(len(poses), bool)
-    inside = ok.copy()
     for shape in thing.body:
-        made = outlines(shape, poses)
-        ok &= shapely.covers(ground.stand, made)
-        inside &= shapely.covers(ground.open_floor, made)
+        left = np.flatnonzero(ok)
+        ok[left] = shapely.covers(ground.stand, outlines(shape, poses.take(left)))
+    out_of = poses.take(~ok)  # of those, which stand in a wall and which before a door
+    inside = np.ones(len(out_of), bool)
+    for shape in thing.body:
+        left = np.flatnonzero(inside)
+        inside[left] = shapely.covers(ground.open_floor, outlines(shape, out_of.take(left)))
     why.outside += int((~inside).sum())
-    why.door += int((inside & ~ok).sum())
-    free = _before_doors(thing, ground, poses)
-    why.door += int((ok & ~free).sum())
-    ok &= free
-    safe = _away_from_drops(thing, ground, poses)
-    why.safety += int((ok & ~safe).sum())
-    ok &= safe
-    asked = _as_asked(thing, ground, poses)
-    why.asked += int((ok & ~asked).sum())
-    ok &= asked
+    why.door += int(inside.sum())
     first = poses.take(ok)
+    free = _before_doors(thing, ground, first)
+    why.door += int((~free).sum())
+    first = first.take(free)
+    safe = _away_from_drops(thing, ground, first)
+    why.safety += int((~safe).sum())
+    first = first.take(safe)
+    asked = _as_asked(thing, ground, first)
+    why.asked += int((~asked).sum())
+    first = first.take(asked)
     parts: list[Poses] = []
     fits = np.zeros(len(first), bool)
     for number, rooms in enumerate(thing.variants):
@@ -469,6 +481,29 @@ def _before_doors(thing: Thing, ground: Ground, poses: Poses) -> Bools:
     return ok
 
 
+def within_reach(thing: Thing, area: BaseGeometry, poses: Poses) -> Bools:
+    """Places from whose centre a piece could reach an area at all.
+
+    Parameters
+    ----------
+    thing : Thing
+        The piece.
+    area : geometry
+        In the search's frame.
+    poses : Poses
+        Its places.
+
+    Returns
+    -------
+    array of bool
+        One a place; those left out surely do not meet the area.
+    """
+    x0, y0, x1, y1 = area.bounds
+    dx = np.maximum(np.maximum(x0 - poses.x, poses.x - x1), 0.0)
+    dy = np.maximum(np.maximum(y0 - poses.y, poses.y - y1), 0.0)
+    return np.asarray(dx * dx + dy * dy <= (thing.reach + 1e-6) ** 2)
+
+
 def door_spans(thing: Thing, ground: Ground, poses: Poses, number: int) -> tuple[Array, Array]:
     """What each place takes of the width before a door: from, to along it [m].
 
@@ -489,20 +524,27 @@ def door_spans(thing: Thing, ground: Ground, poses: Poses, number: int) -> tuple
         Equal numbers where nothing is taken.
     """
     way = ground.ways[number]
-    area = front_of(way, ground.value("plan.clear.door_front_depth"))
-    low, high = np.full(len(poses), np.inf), np.full(len(poses), -np.inf)
+    key = f"front {number}"
+    if key not in ground.kept:
+        ground.kept[key] = front_of(way, ground.value("plan.clear.door_front_depth"))
+        shapely.prepare(ground.kept[key])
+    area = ground.kept[key]
     if area is None:
         return np.zeros(len(poses)), np.zeros(len(poses))
+    close = np.flatnonzero(within_reach(thing, area, poses))
+    if not len(close):
+        return np.zeros(len(poses)), np.zeros(len(poses))
+    low, high = np.full(len(poses), np.inf), np.full(len(poses), -np.inf)
     a = np.array(way.line[0])
     u = (np.array(way.line[1]) - a) / way.clear
-    shapely.prepare(area)
+    some = poses.take(close)
     for shape in thing.body:
-        made = outlines(shape, poses)
+        made = outlines(shape, some)
         near = np.flatnonzero(shapely.intersects(area, made))
         if not len(near):
             continue
         cut = shapely.intersection(area, made[near])
-        for k, piece in zip(near.tolist(), cut):
+        for k, piece in zip(close[near].tolist(), cut):
             if piece.area > 1e-9:
                 t = (shapely.get_coordinates(piece) - a) @ u
                 low[k], high[k] = min(low[k], t.min()), max(high[k], t.max())

@@ -389,7 +389,10 @@ def _rounds(
     apart = ground.value("plan.score.differ")
     current, sums = tables, Sums(tables, fast=fast)
     while len(rounds) < count:
-        found = solve(current, flow, leaf, nodes=nodes, clock=clock, why=why, sums=sums, fast=fast)
+        found = solve(
+            current, flow, leaf, nodes=nodes, clock=clock, why=why, sums=sums, fast=fast,
+            likely=lambda places: exact.likely(tables, places),
+        )  # fmt: skip
         if found.places is None:
             if found.proven:
                 return rounds, "no more"

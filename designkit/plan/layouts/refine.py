@@ -10,7 +10,7 @@ from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground
 from designkit.plan.layouts.leaf import Exact
 from designkit.plan.layouts.poses import poses_from
-from designkit.plan.layouts.search import Clock, Found, polish
+from designkit.plan.layouts.search import Clock, Found, polished
 from designkit.plan.layouts.shapes import Poses
 from designkit.plan.layouts.tables import Tables, tables_of
 from designkit.plan.layouts.things import Thing
@@ -106,5 +106,12 @@ def refined(
     first = Found(places=tuple(0 for _ in things), score=fine.score([0] * len(things)))
     if first.score < 0 and first.score < -(1 << 50):
         return None
-    polish(fine, flow, lambda chosen: exact.whole(fine, chosen).ok, first, clock=clock)
+    polished(
+        fine,
+        flow,
+        lambda chosen: exact.whole(fine, chosen).ok,
+        first,
+        clock=clock,
+        likely=lambda chosen: exact.likely(fine, chosen),
+    )
     return fine, first

@@ -1,4 +1,4 @@
-"""What places and pairs of places are worth, term by term.
+"""What places are worth, and how the whole is balanced, term by term.
 
 Each term is a number from -1 to 1 (0: nothing to say), times its weight from
 the rules. Terms of one place and of two places go into the tables that the
@@ -15,13 +15,13 @@ import numpy.typing as npt
 import shapely
 
 from designkit.plan.layouts.ground import Ground, Pane
-from designkit.plan.layouts.poses import off_ahead
+from designkit.plan.layouts.poses import off_ahead, within_reach
+from designkit.plan.layouts.scoring_pairs import ramp, relative, screen_of
 from designkit.plan.layouts.shapes import Poses, outlines
 from designkit.plan.layouts.terms import TERMS, weight_rule
 from designkit.plan.layouts.things import SEATED, Thing
-from designkit.plan.seating import width_distance
 
-__all__ = ["apart_by", "pair_terms", "place_terms", "weights_of"]
+__all__ = ["balance_of", "place_terms", "symmetry_of", "weights_of"]
 
 Array = npt.NDArray[np.float64]
 Terms = dict[str, Array]
@@ -41,11 +41,6 @@ def weights_of(ground: Ground) -> Mapping[str, float]:
         By the term's id.
     """
     return {term.id: ground.value(weight_rule(term.id)) for term in TERMS}
-
-
-def _ramp(value: Array, full: float, none: float) -> Array:
-    """1 at `full`, 0 at `none`, straight between."""
-    return np.asarray(np.clip((value - none) / (full - none), 0.0, 1.0))
 
 
 def _behind(poses: Poses, depth: float, distance: float) -> tuple[Array, Array]:
@@ -108,12 +103,19 @@ def place_terms(thing: Thing, ground: Ground, poses: Poses) -> Terms:
             poses.x[:, None] - ground.sockets[None, :, 0],
             poses.y[:, None] - ground.sockets[None, :, 1],
         ).min(axis=1)
-        out["socket"] = (2 * _ramp(away, 1.2, 3.5) - 1) * (0.5 if role == "lamp" else 1.0)
+        out["socket"] = (2 * ramp(away, 1.2, 3.5) - 1) * (0.5 if role == "lamp" else 1.0)
     if role == "screen":
         out["glare"] = _glare(ground, poses)
     if role == "plant" and ground.light:
         away = _to_panes(ground.panes, poses)
-        out["plant_light"] = 2 * _ramp(away, 1.2, 3.5) - 1
+        out["plant_light"] = 2 * ramp(away, 1.2, 3.5) - 1
+    if max(thing.size[:2]) >= 0.9 and role not in ("armchair", "plant", "lamp"):
+        askew = _askew(thing, ground, poses)
+        if askew.any():
+            out["square"] = -askew * (0.5 if role == "low table" else 1.0)
+    ways = _in_the_way(thing, ground, poses)
+    if ways.any():
+        out["straight"] = -ways
     glass = _glass(thing, ground, poses)
     if glass.any():
         out["glass"] = glass
@@ -206,10 +208,28 @@ def _back_to_entrance(thing: Thing, ground: Ground, poses: Poses) -> Array:
     for x, y in spots:
         off = np.minimum(off, off_ahead(poses, np.array([x]), np.array([y]))[:, 0])
         away = np.minimum(away, np.hypot(poses.x - x, poses.y - y))
-    fault = _ramp(off, 150.0, 105.0) * _ramp(away, 1.5, 6.0)
+    fault = ramp(off, 150.0, 105.0) * ramp(away, 1.5, 6.0)
     behind = _gap_behind(thing, ground, poses)
-    close = (behind >= 0.9) & (behind <= 1.8)
-    return np.where(close, 0.4, 1.0) * -fault + 0.4 * (off <= 100.0)
+    # Who sits with the back to the door minds the one who comes in or passes close behind.
+    close = ((behind >= 0.5) & (behind <= 1.8)) | ((behind >= 0.5) & (away <= 3.0))
+    return np.where(close, 1.0, 0.5) * -fault + 0.4 * (off <= 100.0)
+
+
+def _side_at_wall(thing: Thing, ground: Ground, poses: Poses) -> npt.NDArray[np.bool_]:
+    """Whether the whole of a long side stands at a wall."""
+    out = np.zeros(len(poses), bool)
+    half, deep = thing.size[0] / 2, thing.size[1] / 2
+    walls = ground.floor.boundary
+    for side in (-1.0, 1.0):
+        ends = [
+            shapely.points(
+                poses.x + side * half * poses.cos - end * deep * poses.sin,
+                poses.y + side * half * poses.sin + end * deep * poses.cos,
+            )
+            for end in (-0.8, 0.0, 0.8)
+        ]
+        out |= np.all([shapely.distance(walls, at) <= 0.1 for at in ends], axis=0)
+    return out
 
 
 def _at_wall(thing: Thing, ground: Ground, poses: Poses) -> Array:
@@ -219,9 +239,57 @@ def _at_wall(thing: Thing, ground: Ground, poses: Poses) -> Array:
     else:
         free = np.full(len(poses), -1.0)
     at = np.where((gap <= 0.1) & (poses.wall >= 0), 1.0, free)
+    if thing.role == "bed" and thing.size[0] < ground.value("plan.clear.bed_two"):
+        at = np.maximum(at, np.where(_side_at_wall(thing, ground, poses), 0.5, -1.0))
     if thing.role == "console":  # behind a sofa it is at home
         at = np.maximum(at, 0.0)
     return at
+
+
+def _askew(thing: Thing, ground: Ground, poses: Poses) -> Array:
+    """1 where a large straight-sided piece is square with no wall."""
+    if thing.piece.shape == "circle":
+        return np.zeros(len(poses))
+    off = np.full(len(poses), 45.0)
+    for face in ground.faces:
+        if face.length < 0.5:  # a step of a curve gives no direction
+            continue
+        angle = np.degrees(np.arctan2(face.end[1] - face.start[1], face.end[0] - face.start[0]))
+        off = np.minimum(off, np.abs((poses.turn - angle + 45.0) % 90.0 - 45.0))
+    return ramp(off, 10.0, 2.0)
+
+
+def _in_the_way(thing: Thing, ground: Ground, poses: Poses) -> Array:
+    """Share of the straight way between two doors that a piece takes."""
+    fault = np.zeros(len(poses))
+    for lane, half, area in _lanes(ground):
+        near = np.flatnonzero(within_reach(thing, area, poses))
+        some = poses.take(near)
+        for shape in thing.body if len(near) else ():
+            away = np.asarray(shapely.distance(lane, outlines(shape, some)))
+            fault[near] = np.maximum(fault[near], ramp(away, half - 0.2, half))
+    return fault
+
+
+def _lanes(ground: Ground) -> list[tuple[shapely.LineString, float, shapely.Polygon]]:
+    """Straight lines between two ways out that run free through the empty floor."""
+    if "lanes" not in ground.kept:
+        half = ground.value("plan.route.main") / 2
+        lanes = []
+        outs = [way for way in ground.ways if way.out]
+        for one, two in itertools.combinations(outs, 2):
+            # One steps through a door before one turns.
+            line = shapely.LineString(
+                [
+                    (w.centre[0] + half * w.inward[0], w.centre[1] + half * w.inward[1])
+                    for w in (one, two)
+                ]
+            )
+            if line.length > 1e-6 and ground.open_floor.covers(line.buffer(half - 0.05)):
+                lanes.append((line, half, line.buffer(half)))
+        ground.kept["lanes"] = lanes
+    found: list[tuple[shapely.LineString, float, shapely.Polygon]] = ground.kept["lanes"]
+    return found
 
 
 def _centred(thing: Thing, ground: Ground, poses: Poses) -> Array:
@@ -242,7 +310,7 @@ def _centred(thing: Thing, ground: Ground, poses: Poses) -> Array:
         cuts.append(face.length)
         marks += [(a + b) / 2 for a, b in zip(cuts[::2], cuts[1::2])]
         off = np.min([np.abs(t - mark) for mark in marks], axis=0)
-        out = np.where(here, _ramp(off, 0.05, 0.6), out)
+        out = np.where(here, ramp(off, 0.05, 0.6), out)
     return out
 
 
@@ -250,7 +318,7 @@ def _dining(thing: Thing, ground: Ground, poses: Poses) -> Terms:
     out: Terms = {}
     windows = [p for p in ground.panes if p.window]
     if windows:
-        out["dining_light"] = 2 * _ramp(_to_panes(windows, poses), 1.2, 4.5) - 1
+        out["dining_light"] = 2 * ramp(_to_panes(windows, poses), 1.2, 4.5) - 1
     kitchens = [w for w in ground.ways if w.kitchen]
     spots = [w.centre for w in kitchens]
     for room, outline in ground.outlines.items():
@@ -258,10 +326,10 @@ def _dining(thing: Thing, ground: Ground, poses: Poses) -> Terms:
             spots.append((float(outline.centroid.x), float(outline.centroid.y)))
     if spots:
         away = np.min([np.hypot(poses.x - x, poses.y - y) for x, y in spots], axis=0)
-        out["dining_kitchen"] = 2 * _ramp(away, 2.0, 6.0) - 1
+        out["dining_kitchen"] = 2 * ramp(away, 2.0, 6.0) - 1
     if len(ground.outlets):
         away = np.min([np.hypot(poses.x - x, poses.y - y) for x, y in ground.outlets], axis=0)
-        out["outlet"] = 2 * _ramp(away, 0.15, 1.8) - 1
+        out["outlet"] = 2 * ramp(away, 0.15, 1.8) - 1
     return out
 
 
@@ -282,14 +350,14 @@ def _desk(thing: Thing, ground: Ground, poses: Poses) -> Terms:
             off = off_ahead(sitter, np.array([pane.centre[0]]), np.array([pane.centre[1]]))[:, 0]
             away = np.hypot(sitter.x - pane.centre[0], sitter.y - pane.centre[1])
             # Best from the side; straight ahead it dazzles, from behind one sits in the light.
-            side = 1.6 * _ramp(off, 110.0, 150.0) - 0.6
+            side = 1.6 * ramp(off, 110.0, 150.0) - 0.6
             side = np.where(off < 40.0, 0.4, side)
-            best = np.maximum(best, side * _ramp(away, 1.5, 4.5))
+            best = np.maximum(best, side * ramp(away, 1.5, 4.5))
         out["desk_light"] = best
     door = ground.entrance
     if door is not None:
         off = off_ahead(sitter, np.array([door.centre[0]]), np.array([door.centre[1]]))[:, 0]
-        out["back_entrance"] = _ramp(off, 110.0, 165.0) - 0.5
+        out["back_entrance"] = ramp(off, 110.0, 165.0) - 0.5
     out["wall"] = np.where(poses.wall >= 0, 0.5, 0.0)
     return out
 
@@ -297,6 +365,9 @@ def _desk(thing: Thing, ground: Ground, poses: Poses) -> Terms:
 def _bed(thing: Thing, ground: Ground, poses: Poses) -> Array:
     """Head at a wall without a window; the door in sight and not straight before the bed."""
     worth = np.where(poses.wall >= 0, 0.6, -1.0)
+    if thing.size[0] < ground.value("plan.clear.bed_two"):
+        # A single bed stands as well with its long side at a wall.
+        worth = np.maximum(worth, np.where(_side_at_wall(thing, ground, poses), 0.3, -1.0))
     x, y = _behind(poses, thing.size[1], 0.0)
     for pane in ground.panes:
         turned = -(poses.sin * -pane.inward[0] - poses.cos * -pane.inward[1])
@@ -320,7 +391,7 @@ def _glare(ground: Ground, poses: Poses) -> Array:
         pts = _points(pane, 3)
         off = off_ahead(poses, pts[:, 0], pts[:, 1]).min(axis=1)
         away: Array = np.hypot(poses.x - pane.centre[0], poses.y - pane.centre[1])
-        mirrored = _ramp(off, 20.0, 60.0) * _ramp(away, 2.0, 9.0)
+        mirrored = ramp(off, 20.0, 60.0) * ramp(away, 2.0, 9.0)
         x, y = _behind(poses, 0.0, 0.3)
         shine = _before(pane, x, y, 0.6, 1.0)
         fault = np.maximum(fault, np.maximum(mirrored, shine))
@@ -333,8 +404,12 @@ def _glass(thing: Thing, ground: Ground, poses: Poses) -> Array:
     fault = np.zeros(len(poses))
     wide = thing.size[0] / 2
     deep = thing.size[1] / 2
+    top = thing.top
+    screen = screen_of(ground) if thing.role == "screen" else None
+    if screen is not None:  # it stands on the cabinet
+        top, wide = top + screen[2], max(screen[0] / 2, wide if top > 0.6 else 0.0)
     for pane in ground.panes:
-        if thing.top <= pane.sill + 0.001:
+        if top <= pane.sill + 0.001:
             continue
         n = np.array(pane.inward)
         along = np.abs(poses.cos * -n[1] + poses.sin * n[0])
@@ -343,15 +418,16 @@ def _glass(thing: Thing, ground: Ground, poses: Poses) -> Array:
         out = wide * across + deep * along
         share = _before(pane, poses.x - n[0] * out, poses.y - n[1] * out, half, depth)
         hidden = share * 2 * half / pane.width
-        high = (min(thing.top, pane.head) - pane.sill) / (pane.head - pane.sill)
+        high = (min(top, pane.head) - pane.sill) / (pane.head - pane.sill)
         fault += np.clip(hidden, 0.0, 1.0) * high * (1.5 if pane.view else 1.0)
     fault = np.clip(4.0 * fault, 0.0, 1.0)
     for leaf, sill in ground.window_leaves:
         if thing.top > sill + 0.001:
-            hit = np.zeros(len(poses), bool)
-            for shape in thing.body:
-                hit |= shapely.intersects(leaf, outlines(shape, poses))
-            fault = np.maximum(fault, np.where(hit, 0.4, 0.0))
+            near = np.flatnonzero(within_reach(thing, leaf, poses))
+            some = poses.take(near)
+            for shape in thing.body if len(near) else ():
+                hit = shapely.intersects(leaf, outlines(shape, some))
+                fault[near] = np.maximum(fault[near], np.where(hit, 0.4, 0.0))
     return -fault
 
 
@@ -371,302 +447,17 @@ def _first_sight(thing: Thing, ground: Ground, poses: Poses) -> Array:
         ahead = rel @ np.array(way.inward)
         side = np.abs(rel @ np.array([-way.inward[1], way.inward[0]]))
         near = (ahead > 0) & (side < 0.7 + radius)
-        fault = np.maximum(fault, np.where(near, _ramp(ahead - radius, 0.9, 2.2), 0.0))
+        fault = np.maximum(fault, np.where(near, ramp(ahead - radius, 0.9, 2.2), 0.0))
         if thing.top > 1.2:
             panes = [p for p in ground.panes if p.view] or list(ground.panes)
             for pane in panes[:2]:
                 line = shapely.LineString([way.centre, pane.centre])
                 away = np.asarray(shapely.distance(line, shapely.points(poses.x, poses.y)))
-                fault = np.maximum(fault, _ramp(away - radius, 0.0, 0.4))
+                fault = np.maximum(fault, ramp(away - radius, 0.0, 0.4))
     return -fault
 
 
-# --- two places ------------------------------------------------------------------
-
-
-def apart_by(one: Thing, a: Poses, two: Thing, b: Poses) -> Array:
-    """Gap between the outlines of two pieces in all places, by separating axes [m].
-
-    Parameters
-    ----------
-    one, two : Thing
-        Pieces, taken as their outer rectangles.
-    a, b : Poses
-        Their places, N and M.
-
-    Returns
-    -------
-    array of shape (N, M)
-        At a corner a little less than the true distance; below 0 they meet.
-    """
-    dx = b.x[None, :] - a.x[:, None]
-    dy = b.y[None, :] - a.y[:, None]
-    ac, as_, bc, bs = a.cos[:, None], a.sin[:, None], b.cos[None, :], b.sin[None, :]
-    rc, rs = np.abs(ac * bc + as_ * bs), np.abs(ac * bs - as_ * bc)
-    aw, ad = one.size[0] / 2, one.size[1] / 2
-    bw, bd = two.size[0] / 2, two.size[1] / 2
-    gap = np.abs(dx * ac + dy * as_) - (aw + bw * rc + bd * rs)
-    gap = np.maximum(gap, np.abs(dy * ac - dx * as_) - (ad + bw * rs + bd * rc))
-    gap = np.maximum(gap, np.abs(dx * bc + dy * bs) - (bw + aw * rc + ad * rs))
-    return np.asarray(np.maximum(gap, np.abs(dy * bc - dx * bs) - (bd + aw * rs + ad * rc)))
-
-
-def _relative(a: Poses, b: Poses) -> tuple[Array, Array, Array]:
-    """Places of b in the own coordinates of a, and the turn between them (0 to 180)."""
-    dx = b.x[None, :] - a.x[:, None]
-    dy = b.y[None, :] - a.y[:, None]
-    ac, as_ = a.cos[:, None], a.sin[:, None]
-    turn = np.abs((b.turn[None, :] - a.turn[:, None] + 180.0) % 360.0 - 180.0)
-    return dx * ac + dy * as_, dy * ac - dx * as_, turn
-
-
-def pair_terms(
-    one: Thing, a: Poses, two: Thing, b: Poses, ground: Ground, *, things: Sequence[Thing]
-) -> Terms:
-    """What each pair of places of two pieces is worth.
-
-    Parameters
-    ----------
-    one, two : Thing
-        Pieces; which comes first does not matter.
-    a, b : Poses
-        Their places, N and M.
-    ground : Ground
-        The space.
-    things : sequence of Thing
-        All pieces, so that a table for each seat is shared out.
-
-    Returns
-    -------
-    dict of str to array of shape (N, M)
-        By term; empty where the two have nothing to do with each other.
-    """
-    if not len(a) or not len(b):
-        return {}
-    key = (one.role, two.role)
-    out: Terms = {}
-    if key in _PAIRS:
-        out = _PAIRS[key](one, a, two, b, ground, things)
-    elif (two.role, one.role) in _PAIRS:
-        turned = _PAIRS[(two.role, one.role)](two, b, one, a, ground, things)
-        out = {term: values.T for term, values in turned.items()}
-    for first, second, flip in ((one, two, False), (two, one, True)):
-        for relation in first.relations:
-            if relation.other == second.id and relation.kind == "with":
-                gap = apart_by(one, a, two, b)
-                out["asked"] = out.get("asked", 0.0) + 2 * _ramp(gap, 0.3, 2.0) - 1
-            if relation.other == second.id and relation.kind == "faces":
-                pa, pb = (b, a) if flip else (a, b)
-                off = off_ahead(pa, pb.x, pb.y)
-                worth = 2 * _ramp(off, 5.0, 45.0) - 1
-                out["asked"] = out.get("asked", 0.0) + (worth.T if flip else worth)
-    return out
-
-
-def _sofa_screen(
-    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
-) -> Terms:
-    wide = next((p.size[0] for p in g.home.pieces.values() if p.kind == "screen"), 0.0)
-    real = wide > 0.0
-    wide = wide or two.size[0] * 0.75
-    far = width_distance(wide, angle=g.value("plan.screen.subtense"))
-    x, y, turn = _relative(a, b)
-    distance = np.hypot(x, y)
-    reach = np.minimum(
-        _ramp(distance, 0.75 * far, 0.45 * far), _ramp(distance, 1.6 * far, 2.6 * far)
-    )
-    mine = np.degrees(np.arctan2(np.abs(x), np.maximum(-y, 1e-9)))
-    mine = np.where(y >= 0, 180.0, mine)
-    back = off_ahead(b, a.x, a.y).T
-    worth = (
-        reach * _ramp(mine, 10.0, 50.0) * _ramp(back, 15.0, g.value("plan.screen.off_axis") + 15)
-    )
-    most = 1.0 if real else 0.5
-    share = 1.0 if one.role == "sofa" else 0.35
-    out = {"screen": share * most * (1.6 * worth - 0.6)}
-    if one.role == "sofa":
-        out["aligned"] = np.where((turn > 175) & (y < 0), _ramp(np.abs(x), 0.08, 0.4), 0.0)
-    return out
-
-
-def _sofa_table(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    low, high = g.value("plan.clear.sofa_table_min"), g.value("plan.clear.sofa_table_max")
-    x, y, turn = _relative(a, b)
-    square = np.abs(np.sin(np.radians(turn)))
-    deep = two.size[1] / 2 * np.sqrt(1 - square**2) + two.size[0] / 2 * square
-    gap = -y - one.size[1] / 2 - deep
-    good = np.minimum(_ramp(gap, low - 1e-6, low - 0.1), _ramp(gap, high + 0.005, high + 0.12))
-    good = good * _ramp(np.abs(x), 0.2, one.size[0] / 2 + 0.2)
-    many = sum(thing.role == "low table" for thing in t)
-    return {
-        "reach": (2 * good - 1) / many,
-        "aligned": np.where(good > 0.5, 0.5 * _ramp(np.abs(x), 0.06, 0.3), 0.0),
-    }
-
-
-def _chair_table(
-    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
-) -> Terms:
-    x, y, _ = _relative(a, b)
-    gap = apart_by(one, a, two, b)
-    ahead = _ramp(np.degrees(np.arctan2(np.abs(x), np.maximum(-y, 1e-9))), 45.0, 100.0)
-    good = np.minimum(_ramp(gap, 0.5, 1.2), _ramp(gap, 0.28, 0.1)) * np.where(y < 0, ahead, 0.0)
-    return {"reach": 0.5 * (1.6 * good - 0.6)}
-
-
-def _talk(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    near, far = g.value("plan.conversation.near"), g.value("plan.conversation.far")
-    limit = g.value("plan.conversation.turn")
-    distance = np.hypot(b.x[None, :] - a.x[:, None], b.y[None, :] - a.y[:, None])
-    mine, yours = off_ahead(a, b.x, b.y), off_ahead(b, a.x, a.y).T
-    holds = 1.0 - 0.5 * (distance - near) / (far - near)
-    beyond = 0.5 * _ramp(distance, far, far + 1.5)
-    reach = np.where(distance <= far, holds, beyond)
-    reach = np.where(distance <= near, _ramp(distance, 1.1, 0.6), reach)
-    # A chair at the end of a sofa is turned less to its middle than to its near seat.
-    ease = _ramp(np.maximum(mine, yours), limit + 10.0, 125.0) * _ramp(
-        (mine + yours) / 2, limit, 110.0
-    )
-    worth = 2 * reach * ease - 1
-    out: Terms = {}
-    if one.role == "armchair" and two.role == "armchair":
-        x, y, turn = _relative(a, b)
-        beside = (turn < 5) & (np.abs(y) < 0.1) & (np.abs(x) < one.size[0] + 0.9)
-        worth = np.where(beside, 0.8, worth)
-        if one.item == two.item:
-            out["pair"] = _mirrored(a, b) * _ramp(distance, 2.6, 4.0) * 2 - 1
-    out["talk"] = worth * (1.0 if "sofa" in (one.role, two.role) else 0.5)
-    if one.role == "sofa" and two.role == "sofa" and one.item == two.item:
-        out["pair"] = _mirrored(a, b) * _ramp(distance, 3.0, 4.5) * 2 - 1
-    return out
-
-
-def _mirrored(a: Poses, b: Poses) -> Array:
-    """1 where b is the mirror image of a in the line midway between them."""
-    dx = b.x[None, :] - a.x[:, None]
-    dy = b.y[None, :] - a.y[:, None]
-    axis = 2 * np.degrees(np.arctan2(dy, dx)) + 180.0
-    # A turn t has its front at t - 90; mirrored in the bisector it is axis - that.
-    want = axis - (a.turn[:, None] - 90.0)
-    off = np.abs((b.turn[None, :] - 90.0 - want + 180.0) % 360.0 - 180.0)
-    return _ramp(off, 3.0, 25.0)
-
-
-def _beside(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    """A side table or a lamp beside a seat: shared out over all seats, the best counts most."""
-    x, y, _ = _relative(a, b)
-    gap = apart_by(one, a, two, b)
-    side = np.abs(x) > one.size[0] / 2
-    level = _ramp(np.abs(y), 0.35, one.size[1] / 2 + 0.3)
-    good = np.where(side, _ramp(gap, 0.12, 0.5) * level, 0.0)
-    hosts = sum(thing.role in SEATED for thing in t)
-    share = 1.0 if one.role == "sofa" else 0.9
-    return {"mates": share * good - 0.5 / max(hosts, 1)}
-
-
-def _bedside(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    x, y, _ = _relative(a, b)
-    gap = apart_by(one, a, two, b)
-    head = y > one.size[1] / 2 - two.size[1] / 2 - 0.2
-    good = np.where(head & (np.abs(x) > one.size[0] / 2), _ramp(gap, 0.06, 0.3), 0.0)
-    return {"mates": 2 * good - 1}
-
-
-def _two_bedsides(
-    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
-) -> Terms:
-    x, y, _ = _relative(a, b)
-    bed = next((thing.size[0] for thing in t if thing.role == "bed"), 1.6)
-    ok = (np.abs(y) < 0.06) & (np.abs(np.abs(x) - bed - 0.06 - one.size[0]) < 0.1)
-    return {"pair": np.where(ok, 1.0, -1.0)}
-
-
-def _desk_chair(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    x, y, turn = _relative(a, b)
-    front = -(one.size[1] / 2 + two.size[1] / 2)
-    ok = (np.abs(x) < 0.3) & (np.abs(y - front) < 0.25) & (turn > 150.0)
-    return {"mates": np.where(ok, 1.0, -1.0)}
-
-
-def _dining_storage(
-    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
-) -> Terms:
-    gap = apart_by(one, a, two, b)
-    x, y, _ = _relative(a, b)
-    line = np.minimum(np.abs(x), np.abs(y))
-    return {
-        "serve": 2 * _ramp(gap, 1.6, 4.0) - 1,
-        "aligned": np.where(gap < 2.2, 0.4 * _ramp(line, 0.05, 0.3), 0.0),
-    }
-
-
-def _sofa_dining(
-    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
-) -> Terms:
-    gap = apart_by(one, a, two, b)
-    x, y, _ = _relative(a, b)
-    inside = (y < 0) & (np.abs(x) < one.size[0] / 2) & (gap < 1.8)
-    worth = np.where(inside, -1.0, 2 * _ramp(gap, 1.4, 0.4) - 1)
-    return {"zones": worth if one.role == "sofa" else 0.5 * worth}
-
-
-def _sofa_console(
-    one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]
-) -> Terms:
-    x, y, _ = _relative(a, b)
-    back = (y > one.size[1] / 2) & (np.abs(x) < 0.2) & (apart_by(one, a, two, b) < 0.1)
-    return {"mates": np.where(back & (a.wall[:, None] < 0), 1.0, 0.0)}
-
-
-def _near_bed(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    gap = apart_by(one, a, two, b)
-    return {"serve": 0.4 * (2 * _ramp(gap, 1.2, 3.5) - 1)}
-
-
-def _bed_desk(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    return {"zones": 2 * _ramp(apart_by(one, a, two, b), 1.0, 0.3) - 1}
-
-
-def _seat_books(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    gap = apart_by(one, a, two, b)
-    return {"serve": 0.3 * (2 * _ramp(gap, 1.5, 4.0) - 1)}
-
-
-def _stool_at(one: Thing, a: Poses, two: Thing, b: Poses, g: Ground, t: Sequence[Thing]) -> Terms:
-    x, y, _ = _relative(a, b)
-    front = -(one.size[1] / 2 + two.size[1] / 2)
-    ok = (np.abs(x) < 0.3) & (np.abs(y - front) < 0.3)
-    return {"mates": np.where(ok, 1.0, 0.0)}
-
-
-_PAIRS = {
-    ("sofa", "screen"): _sofa_screen,
-    ("armchair", "screen"): _sofa_screen,
-    ("bed", "screen"): _sofa_screen,
-    ("sofa", "low table"): _sofa_table,
-    ("armchair", "low table"): _chair_table,
-    ("sofa", "armchair"): _talk,
-    ("sofa", "sofa"): _talk,
-    ("armchair", "armchair"): _talk,
-    ("sofa", "side table"): _beside,
-    ("armchair", "side table"): _beside,
-    ("sofa", "lamp"): _beside,
-    ("armchair", "lamp"): _beside,
-    ("bed", "bedside table"): _bedside,
-    ("bed", "lamp"): _beside,
-    ("bedside table", "bedside table"): _two_bedsides,
-    ("desk", "desk chair"): _desk_chair,
-    ("desk", "seat"): _stool_at,
-    ("piano", "seat"): _stool_at,
-    ("dining", "storage"): _dining_storage,
-    ("sofa", "dining"): _sofa_dining,
-    ("armchair", "dining"): _sofa_dining,
-    ("sofa", "console"): _sofa_console,
-    ("bed", "tall storage"): _near_bed,
-    ("bed", "storage"): _near_bed,
-    ("bed", "desk"): _bed_desk,
-    ("sofa", "tall storage"): _seat_books,
-}
+# --- the whole ------------------------------------------------------------------
 
 
 def balance_of(things: Sequence[Thing], places: Sequence[Poses], ground: Ground) -> float:
@@ -716,11 +507,6 @@ def symmetry_of(things: Sequence[Thing], places: Sequence[Poses]) -> float:
     chairs = [k for k, t in enumerate(things) if t.role == "armchair"]
     if sofa is None or not chairs:
         return 0.0
-    sides = [float(_relative(places[sofa], places[k])[0][0, 0]) for k in chairs]
+    sides = [float(relative(places[sofa], places[k])[0][0, 0]) for k in chairs]
     lean = abs(sum(sides)) / len(sides)
     return float(np.clip(1.0 - lean / 0.9, -1.0, 1.0))
-
-
-def each_pair(count: int) -> list[tuple[int, int]]:
-    """All pairs of numbers below a count."""
-    return list(itertools.combinations(range(count), 2))

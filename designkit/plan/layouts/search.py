@@ -20,7 +20,7 @@ from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.leaf import Blame
 from designkit.plan.layouts.tables import NEVER, Tables
 
-__all__ = ["Clock", "Found", "Sums", "beam", "branch", "children", "polish", "solve"]
+__all__ = ["Clock", "Found", "Sums", "beam", "branch", "children", "polish", "polished", "solve"]
 
 Ints = npt.NDArray[np.int64]
 Bytes = npt.NDArray[np.uint8]
@@ -286,7 +286,16 @@ def children(
     return keep, bound[keep]
 
 
-def beam(tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, *, width: int, clock: Clock) -> Found:
+def beam(
+    tables: Tables,
+    sums: Sums,
+    flow: Flow,
+    leaf: Leaf,
+    *,
+    width: int,
+    clock: Clock,
+    fast: bool = False,
+) -> Found:
     """A first layout, by keeping the most promising ones at each depth.
 
     Parameters
@@ -303,19 +312,27 @@ def beam(tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, *, width: int, cloc
         How many are kept.
     clock : Clock
         When to stop.
+    fast : bool, optional
+        Use compiled loops; the answer is the same.
 
     Returns
     -------
     Found
         The best whole layout of those kept, if any is valid.
     """
+    look = _foremost
+    if fast:
+        from designkit.plan.layouts.kernels import foremost as look
     found = Found()
     states: list[tuple[int, tuple[int, ...], Ints, Bytes]] = [(0, (), sums.own, flow.start)]
     for d in range(sums.n):
         options: list[tuple[int, int, int]] = []
         for s, (score, _, values, _) in enumerate(states):
             wide = len(states) == 1
-            places, bounds = children(sums, d, values, score, DEAD, most=None if wide else LOOK)
+            if wide or d == sums.n - 1:
+                places, bounds = children(sums, d, values, score, DEAD)
+            else:
+                places, bounds = look(sums, d, values, score, DEAD, LOOK)
             most = len(places) if wide else 8
             options += [(-int(b), s, int(p)) for p, b in zip(places[:most], bounds[:most])]
         options.sort()
@@ -347,6 +364,12 @@ def beam(tables: Tables, sums: Sums, flow: Flow, leaf: Leaf, *, width: int, cloc
                 break
             found.turned_down += 1
     return found
+
+
+def _foremost(
+    sums: Sums, d: int, values: Ints, score: int, floor: int, most: int
+) -> tuple[Ints, Ints]:
+    return children(sums, d, values, score, floor, most=most)
 
 
 def polish(
@@ -387,6 +410,40 @@ def polish(
             _move(tables, flow, leaf, found, (i, j))
         if found.places == before:
             return
+
+
+def polished(
+    tables: Tables,
+    flow: Flow,
+    leaf: Leaf,
+    found: Found,
+    *,
+    clock: Clock,
+    likely: Leaf | None = None,
+) -> None:
+    """Better a first layout with a quick look at each move, and decide the last exactly.
+
+    Parameters
+    ----------
+    tables : Tables
+        The tables.
+    flow : Flow
+        Floods.
+    leaf : callable
+        Decides a whole layout by exact geometry.
+    found : Found
+        The layout; it is changed.
+    clock : Clock
+        When to stop.
+    likely : callable, optional
+        A quick look that turns down nothing that `leaf` takes.
+    """
+    before = (found.places, found.score)
+    polish(tables, flow, likely or leaf, found, clock=clock)
+    if likely is None or found.places in (None, before[0]) or leaf(found.places or ()):
+        return
+    found.places, found.score = before  # by less than a millimetre: once more, exactly
+    polish(tables, flow, leaf, found, clock=clock)
 
 
 def _move(tables: Tables, flow: Flow, leaf: Leaf, found: Found, which: tuple[int, ...]) -> None:
@@ -543,6 +600,7 @@ def solve(
     nodes: int,
     clock: Clock,
     why: Why | None = None,
+    likely: Leaf | None = None,
     width: int = 24,
     start: Found | None = None,
     sums: Sums | None = None,
@@ -564,6 +622,8 @@ def solve(
         When to stop.
     why : callable, optional
         Says how much of a layout that was turned down is to blame.
+    likely : callable, optional
+        A quick look that turns down nothing that `leaf` takes.
     width : int, optional
         Of the beam.
     start : Found, optional
@@ -583,8 +643,13 @@ def solve(
     if any(not c for c in sums.count) or not sums.n:
         return Found(proven=True, bound=NEVER)
     if start is None:
-        start = beam(tables, sums, flow, leaf, width=width, clock=clock)
-        polish(tables, flow, leaf, start, clock=clock)
+        quick = likely or leaf
+        start = beam(tables, sums, flow, quick, width=width, clock=clock, fast=fast)
+        polish(tables, flow, quick, start, clock=clock)
+        if likely is not None and start.places is not None and not leaf(start.places):
+            # By less than a millimetre: once more, exactly.
+            start = beam(tables, sums, flow, leaf, width=width, clock=clock, fast=fast)
+            polish(tables, flow, leaf, start, clock=clock)
     if nodes <= 0:
         start.bound = _root_bound(sums)
         return start

@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from designkit.plan.layouts.ground import Ground
 from designkit.plan.layouts.poses import door_spans, off_ahead
-from designkit.plan.layouts.scoring import apart_by, pair_terms, place_terms, weights_of
+from designkit.plan.layouts.scoring import place_terms, weights_of
+from designkit.plan.layouts.scoring_pairs import apart_by, pair_terms
 from designkit.plan.layouts.shapes import Laid, Poses, laid, meet
 from designkit.plan.layouts.things import Thing
 
