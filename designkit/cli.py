@@ -97,6 +97,24 @@ def _fits(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--photo", default="", metavar="FILE", help="its photograph")
 
 
+def _documents(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", help="project folder")
+    parser.add_argument(
+        "--for",
+        dest="audience",
+        required=True,
+        metavar="WHO",
+        help="client, trade or studio: who reads them",
+    )
+    parser.add_argument("--out", default="", help="folder for the files; else issued/documents")
+    parser.add_argument("--layout", default="", help="the layout shown; else the current one")
+    parser.add_argument("--only", action="append", metavar="NAME", help="only this document")
+    parser.add_argument(
+        "--format", action="append", dest="formats", metavar="KIND", help="csv, xlsx or pdf"
+    )
+    parser.add_argument("--date", default="", help="printed on the sheets, as 2026-11-25")
+
+
 COMMANDS: tuple[Command, ...] = (
     Command(
         name="new",
@@ -115,6 +133,12 @@ COMMANDS: tuple[Command, ...] = (
         help="write all figures of a project as PNG, SVG and PDF",
         run="designkit.publish.commands:figures",
         arguments=_figures,
+    ),
+    Command(
+        name="documents",
+        help="write schedules, orders and lists for one reader as CSV, XLSX and PDF",
+        run="designkit.publish.document_files:documents",
+        arguments=_documents,
     ),
     Command(
         name="lab",

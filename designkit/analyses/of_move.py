@@ -42,11 +42,31 @@ from designkit.plan.place import Placed
 from designkit.plan.routelines import RouteLine, route_line
 from designkit.plan.routes import Route, widest
 
-__all__ = ["Moving", "Still", "moving", "still", "with_lines"]
+__all__ = ["Moving", "Still", "is_same_home", "moving", "still", "with_lines"]
 
 STRIP = 1.02  # a drawn strip is so much too narrow at its corners at most; see `route_line`
 SURE = 0.002  # m; and so much more is asked for
+# What a layout's results rest on beside its own pieces.
+RESTS_ON = (
+    "rooms", "openings", "services", "pieces", "fixtures", "rules", "brief", "code", "units",
+)  # fmt: skip
 ORDER = {n: i for i, n in enumerate(("law here", "safety", "tight", "inconvenient", "note"))}
+
+
+def is_same_home(a: Home, b: Home) -> bool:
+    """Whether two homes differ in their layouts at most.
+
+    Parameters
+    ----------
+    a, b : Home
+        Two states of one home.
+
+    Returns
+    -------
+    bool
+        False too where only a rule or a wish differs.
+    """
+    return a is b or all(getattr(a, name) == getattr(b, name) for name in RESTS_ON)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -332,10 +332,10 @@ def _table(piece: Piece) -> list[Part]:
     under = h - thick
     if piece.shape == "circle":
         foot = min(0.03, under / 2)
-        stem = [min(max(0.08, 0.1 * side), 0.5 * side) for side in (w, d)]
+        stem_w, stem_d = (min(max(0.08, 0.1 * side), 0.5 * side) for side in (w, d))
         return [
             _disc("top", w, d, under, h),
-            _disc("legs", *stem, foot, under),
+            _disc("legs", stem_w, stem_d, foot, under),
             _disc("legs", 0.5 * w, 0.5 * d, 0.0, foot),
         ]
     parts = [_box("top", -w / 2, w / 2, -d / 2, d / 2, under, h)]

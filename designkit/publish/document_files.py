@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from designkit.documents import to_csv, to_xlsx
-from designkit.documents.sets import PAPERS, Paper, papers_for
+from designkit.documents.sets import Paper, papers_for
 from designkit.errors import InputError
 from designkit.figures.axes import save_pages
 from designkit.figures.documents_sheet import document_sheets
@@ -24,7 +24,7 @@ from designkit.project import read
 from designkit.takeoff.tables import Audience
 from designkit.units import IMPERIAL
 
-__all__ = ["add_arguments", "documents", "paper_sheets", "write_documents"]
+__all__ = ["documents", "paper_sheets", "write_documents"]
 
 FORMATS = ("csv", "xlsx", "pdf")
 
@@ -148,33 +148,6 @@ def write_documents(
         if "pdf" in formats:
             files.append(save_pages(list(sheets[paper.name]), here / f"{paper.name}.pdf"))
     return files
-
-
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """The arguments of the command `documents`.
-
-    Parameters
-    ----------
-    parser : ArgumentParser
-        Of the command.
-    """
-    parser.add_argument("folder", help="project folder")
-    parser.add_argument(
-        "--for",
-        dest="audience",
-        required=True,
-        metavar="WHO",
-        help="client, trade or studio: who reads them",
-    )
-    parser.add_argument("--out", default="", help="folder for the files; else issued/documents")
-    parser.add_argument("--layout", default="", help="the layout shown; else the current one")
-    parser.add_argument(
-        "--only", action="append", metavar="NAME", help=f"only this one: {', '.join(PAPERS)}"
-    )
-    parser.add_argument(
-        "--format", action="append", dest="formats", metavar="KIND", help="csv, xlsx or pdf"
-    )
-    parser.add_argument("--date", default="", help="printed on the sheets, as 2026-11-25")
 
 
 def documents(given: argparse.Namespace) -> int:

@@ -9,10 +9,12 @@ from typing import Any
 from designkit.analyses.of_brief import brief, brief_sentence
 from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_layout import layout as analyse
+from designkit.analyses.of_move import Moving, Still, is_same_home, moving, still, with_lines
 from designkit.errors import InputError
 from designkit.figures.plan import plan_drawing
 from designkit.figures.svg import to_svg
 from designkit.model import Edit, Home, Layout
+from designkit.plan.around import own_group
 from designkit.reference import lookup
 from designkit.studies.desk import Desk
 from designkit.studies.page import Page
@@ -58,6 +60,8 @@ class LayoutOptions(Study):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._results: dict[tuple[str, str], tuple[Home, LayoutResult]] = {}
+        self._known: tuple[Home, str, Moving] | None = None
+        self._still: Still | None = None
         home = desk.home
         if not home.layouts:
             raise InputError(
@@ -131,17 +135,33 @@ class LayoutOptions(Study):
 
     # --- results -------------------------------------------------------------
 
+    def _now(self) -> LayoutResult:
+        """The option on the sheet; what a moved piece cannot change is taken from before."""
+        home, rules, id = self.desk.home, self.values["rules"], self.values["layout"]
+        layout, before, rest = home.layouts[id], None, None
+        if self._known is not None:
+            known, old_rules, old = self._known
+            if (old_rules, old.result.id) == (rules, id) and is_same_home(home, known):
+                before = old.result
+                piece = self.values["piece"]
+                if layout != before.layout and piece in old.case.placed:
+                    group = own_group(old.case, piece) & {*old.case.placed}
+                    rest = self._still
+                    if rest is None or rest.moved != group or not rest.holds_for(old.case):
+                        rest = self._still = still(old, group)
+            else:
+                self._still = None
+        now = moving(home, layout, id=id, before=before, rest=rest, rule_set=rules)
+        self._known = (home, rules, now)
+        return with_lines(now)
+
     def _full(self, id: str) -> LayoutResult:
         """All numbers of an option that is not being moved, from memory where it may."""
         home, rules = self.desk.home, self.values["rules"]
         known = self._results.get((id, rules))
         if known is not None:
             old = known[0]
-            same = old.layouts.get(id) == home.layouts[id] and all(
-                getattr(old, name) == getattr(home, name)
-                for name in ("rooms", "openings", "services", "pieces", "rules", "brief")
-            )
-            if same:
+            if old.layouts.get(id) == home.layouts[id] and is_same_home(old, home):
                 return known[1]
         result = analyse(home, layout=id, rule_set=rules)
         self._results[id, rules] = (home, result)
@@ -353,7 +373,7 @@ class LayoutOptions(Study):
         """Everything that the page shows now."""
         home = self.desk.home
         id = self.values["layout"]
-        result = analyse(home, layout=id, rule_set=self.values["rules"], quick=True)
+        result = self._now()
         show = [*self.values["show"], "findings", "names", "services"]
         drawing = plan_drawing(
             home,

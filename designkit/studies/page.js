@@ -260,9 +260,15 @@ function render({ model, el }) {
     i.dataset.control = spec.id;
     i.spellcheck = false;
     if (spec.hint) i.placeholder = spec.hint;
-    i.addEventListener("change", () => put(spec.id, i.value));
+    // Half-typed words are the person's: no answer to something else sets them anew.
+    let typing = false;
+    const given = () => String(model.get("values")[spec.id] ?? "");
+    const give = () => { typing = false; if (i.value !== given()) put(spec.id, i.value); };
+    i.addEventListener("input", () => { typing = true; });
+    i.addEventListener("change", give);
+    i.addEventListener("blur", () => { if (typing) give(); });
     i.addEventListener("keydown", (e) => e.stopPropagation());
-    return [box, () => { i.value = String(model.get("values")[spec.id] ?? ""); }];
+    return [box, () => { if (!typing) i.value = given(); }];
   }
 
   // Many lines: sent when the typing rests and when the field is left.
@@ -322,7 +328,7 @@ function render({ model, el }) {
   function buildControls() {
     const focused = document.activeElement;
     const had = root.contains(focused) ? focused.dataset.control : undefined;
-    const typed = had && "selectionStart" in focused
+    const typed = had && focused.matches("input[type=text], textarea")
       ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
     part.controls.replaceChildren();
     part.moreControls.replaceChildren();
@@ -337,9 +343,11 @@ function render({ model, el }) {
     if (!had) return;
     const again = root.querySelector(`[data-control="${CSS.escape(had)}"]`);
     again?.focus();
-    if (typed && again?.matches("input, textarea")) {  // half-typed words stay as they were
+    if (typed && again?.matches("input[type=text], textarea")) {
+      const fresh = again.value !== typed[0];  // half-typed words stay as they were
       again.value = typed[0];
       again.setSelectionRange(typed[1], typed[2]);
+      if (fresh) again.dispatchEvent(new Event("input"));
     }
   }
   const showValues = () => shows.forEach((f) => f());

@@ -108,7 +108,7 @@ class Page(anywidget.AnyWidget):
         with self.hold_sync():
             if "controls" in shown and shown["controls"] != self.controls:
                 self.controls = shown["controls"]
-            said = {**self.said, **(words() if callable(words) else words), "error": None}
+            said = {**self.said, "error": None, **(words() if callable(words) else words)}
             if said != self.said:
                 self.said = said
             if "options" in shown and shown["options"] != self.options:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from designkit.analyses.of_layout import LayoutResult
-from designkit.analyses.of_move import Moving, Still, moving, still, with_lines
+from designkit.analyses.of_move import Moving, Still, is_same_home, moving, still, with_lines
 from designkit.errors import DesignkitError, LookupFailed
 from designkit.model import Home
 from designkit.plan.around import own_group
@@ -27,13 +27,6 @@ if TYPE_CHECKING:
     from designkit.studies.board import Board
 
 __all__ = ["WorkingPlan", "working_plan"]
-
-RESTS_ON = ("rooms", "openings", "services", "pieces", "fixtures", "rules", "brief", "code")
-
-
-def _is_same_home(a: Home, b: Home) -> bool:
-    """Whether two homes differ in their layouts at most."""
-    return a is b or all(getattr(a, name) == getattr(b, name) for name in RESTS_ON)
 
 
 class WorkingPlan(Hand):
@@ -63,13 +56,13 @@ class WorkingPlan(Hand):
         id, before = self.values["layout"], None
         if self._known is not None:
             known, old_rules, old = self._known
-            if old_rules == rules and old.result.id == id and _is_same_home(home, known):
+            if old_rules == rules and old.result.id == id and is_same_home(home, known):
                 if layout == old.result.layout:
                     return old
                 before = old.result
         rest = None
         if self._still is not None and self._still[1] == rules:
-            rest = self._still[2] if _is_same_home(self._still[0], home) else None
+            rest = self._still[2] if is_same_home(self._still[0], home) else None
         now = moving(home, layout, id=id, before=before, rest=rest, rule_set=rules)
         self._known = (home, rules, now)
         return now
@@ -82,7 +75,7 @@ class WorkingPlan(Hand):
         if (
             known is not None
             and (known[1], known[2].moved) == (rules, group)
-            and _is_same_home(known[0], self.home)
+            and is_same_home(known[0], self.home)
             and known[2].holds_for(now.case)
         ):
             return
@@ -93,7 +86,7 @@ class WorkingPlan(Hand):
         rules, home = self.values["rules"], self.home
         known = self._others.get((id, rules))
         layout = self.began[self.values["layout"]] if id == BEGAN else home.layouts[id]
-        if known is not None and known[1].layout == layout and _is_same_home(known[0], home):
+        if known is not None and known[1].layout == layout and is_same_home(known[0], home):
             return known[1]
         result = moving(home, layout, id=id, rule_set=rules).result
         self._others[id, rules] = (home, result)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import csv
 import dataclasses
 import datetime
@@ -13,6 +12,7 @@ from pathlib import Path
 import pytest
 from test_glossary import names_of, plain, unknown
 
+from designkit.cli import parser
 from designkit.documents.sets import PAPERS, papers_for
 from designkit.errors import InputError, LookupFailed
 from designkit.figures.check import faults
@@ -20,7 +20,6 @@ from designkit.figures.drawing import Text
 from designkit.model import Project
 from designkit.project import new, read
 from designkit.publish.document_files import (
-    add_arguments,
     documents,
     paper_sheets,
     write_documents,
@@ -167,21 +166,40 @@ def test_client_files_leak_nothing_and_read_back(tmp_path: Path) -> None:
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     new(tmp_path / "p", demo="harbour-flat")
-    parser = argparse.ArgumentParser()
-    add_arguments(parser)
-    given = parser.parse_args(
-        [str(tmp_path / "p"), "--for", "client", "--only", "approval-sheet", "--format", "csv"]
+    words = parser()
+    given = words.parse_args(
+        [
+            "documents",
+            str(tmp_path / "p"),
+            "--for",
+            "client",
+            "--only",
+            "approval-sheet",
+            "--format",
+            "csv",
+        ]
     )
     assert documents(given) == 0
     (line,) = capsys.readouterr().out.split()
     assert line.endswith("approval-sheet.csv")
     assert Path(line).is_file()
-    given = parser.parse_args(
-        [str(tmp_path / "p"), "--for", "trade", "--only", "purchase-order", "--format", "csv"]
+    given = words.parse_args(
+        [
+            "documents",
+            str(tmp_path / "p"),
+            "--for",
+            "trade",
+            "--only",
+            "purchase-order",
+            "--format",
+            "csv",
+        ]
     )
     assert documents(given) == 0
     assert "no paper for the trade yet" in capsys.readouterr().out  # nothing is agreed yet
-    given = parser.parse_args([str(tmp_path / "p"), "--for", "client", "--date", "soon"])
+    given = words.parse_args(
+        ["documents", str(tmp_path / "p"), "--for", "client", "--date", "soon"]
+    )
     with pytest.raises(InputError, match="--date"):
         documents(given)
 

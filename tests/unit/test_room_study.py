@@ -553,13 +553,13 @@ def test_every_word_is_in_the_glossary(demo: Path | None, tmp_path: Path) -> Non
     data |= {plain(one.piece.name) for one in box().values()}
     if demo is None:
         page.type(walk=L_ROOM.replace("3.40", "3.41"))
-    whats = {
+    whatsit = {
         "openings": ("door", "window", "balcony", "passage"),
         "things": ("socket", "radiator", "ceiling outlet", "column"),
     }
     for part in ("walls", "openings", "things", "photos", "furniture"):
         page.type(part=part)
-        for what in whats.get(part, ("",)):
+        for what in whatsit.get(part, ("",)):
             if what:
                 page.type(what=what)
             if part == "furniture":
