@@ -55,8 +55,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--proof-table", metavar="FILE", help="write the table of -m proof here")
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Two for the whole of the tests; one process for a part of them, timings and proofs."""
+    part = any(not word.startswith("-") for word in config.invocation_params.args)
+    return 0 if part or "not bench" not in config.option.markexpr else min(2, os.cpu_count() or 1)
+
+
 @pytest.hookimpl(tryfirst=True)  # before -m leaves out what has no mark
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        # One browser and one JupyterLab at a time; else file by file.
+        in_browser = "browser" in item.path.parts or "notebooks" in item.path.parts
+        item.add_marker(pytest.mark.xdist_group("browser" if in_browser else str(item.path)))
     if not is_proof_run(config):
         return
     seeded = config.getoption("hypothesis_seed", None) is not None
@@ -78,11 +89,19 @@ def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) ->
     report = yield
     if report.when == "call" and report.passed:
         for mark in item.iter_markers("reference"):
-            for name in mark.args:
-                _passed[mark.kwargs["of"]].add(name)
+            # On the report, so that it comes back from another process.
+            report.user_properties += [("reference", [mark.kwargs["of"], n]) for n in mark.args]
     if is_proof_run(item.config):
         note_proof(item, report)
     return report
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    if report.when == "call" and report.passed:
+        for name, value in report.user_properties:
+            if name == "reference":
+                of, id = value
+                _passed[of].add(id)
 
 
 def note_proof(item: pytest.Item, report: pytest.TestReport) -> None:

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from designkit.studies.start_server import PROMPT
+
 ROOT = Path(__file__).parents[1]
 SCREENS = ROOT / "build" / "screens"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -72,6 +74,7 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
         "--port-retries=0",
         "--IdentityProvider.token=",
         "--ServerApp.password=",
+        PROMPT,
         f"--ServerApp.root_dir={folder}",
     ]
     with log.open("w") as out:

@@ -299,7 +299,19 @@ def _rows(sheet: Sheet, money: model.Money, old: Read | None) -> Read:
         return old
     problems: list[Problem] = []
     remarks: list[Problem] = []
-    rows, failed = rows_of(sheet, money=money, problems=problems, remarks=remarks)
+    ready: dict[int, Any] = {}
+    if (
+        old is not None
+        and not old.failed
+        and (old.money, old.sheet.header)
+        == (
+            money,
+            sheet.header,
+        )
+    ):
+        records = (record for record in old.sheet.records if any(record.cells))
+        ready = {id(record): row for record, row in zip(records, old.rows, strict=True)}
+    rows, failed = rows_of(sheet, money=money, problems=problems, remarks=remarks, ready=ready)
     return Read(
         sheet=sheet,
         money=money,

@@ -26,7 +26,12 @@ _DATES = ("valid_until", "rate_date")
 
 
 def rows_of(
-    sheet: Sheet, *, money: Money, problems: list[Problem], remarks: list[Problem]
+    sheet: Sheet,
+    *,
+    money: Money,
+    problems: list[Problem],
+    remarks: list[Problem],
+    ready: Mapping[int, Any] | None = None,
 ) -> tuple[tuple[Any, ...], int]:
     """Rows of a CSV file as objects of `model`, each by itself.
 
@@ -40,6 +45,8 @@ def rows_of(
         Gets what is wrong.
     remarks : list of Problem
         Gets what is kept but not read.
+    ready : mapping of int to object, optional
+        Rows that are right already, by the identity of their record.
 
     Returns
     -------
@@ -68,9 +75,14 @@ def rows_of(
         if not any(record.cells):
             continue
         walk = Walk(units="m", file=file)
-        raw = _row(sheet, record, walk, money)
-        row = fill(raw, TABLES[sheet.name], (), walk) if raw is not None else None
-        found = _row_rules(row, walk, money) if row is not None else walk.problems
+        row = ready.get(id(record)) if ready else None
+        raw: dict[str, Any] | None
+        if row is not None:
+            raw, found = {"id": getattr(row, "id", "")}, walk.problems
+        else:
+            raw = _row(sheet, record, walk, money)
+            row = fill(raw, TABLES[sheet.name], (), walk) if raw is not None else None
+            found = _row_rules(row, walk, money) if row is not None else walk.problems
         if raw is not None and sheet.name != "quotes":
             same = str(raw.get("id", ""))
             if same in seen:

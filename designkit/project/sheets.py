@@ -282,7 +282,8 @@ def _renewed(sheet: Sheet, records: list[Record]) -> Sheet:
     line = 2 + sheet.head_text.count("\n")
     counted = []
     for record in records:
-        counted.append(dataclasses.replace(record, line=line))
+        same = record.line == line  # then its row need not be read again
+        counted.append(record if same else dataclasses.replace(record, line=line))
         line += 1 + record.text.count("\n")
     return dataclasses.replace(
         sheet, records=tuple(counted), by_id=by_id(sheet.name, sheet.header, counted)

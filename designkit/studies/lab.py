@@ -12,6 +12,7 @@ from designkit.errors import InputError
 from designkit.studies.start_places import desk_folder, is_project, on_desk, remember
 from designkit.studies.start_server import (
     HOST,
+    PROMPT,
     SHARE,
     environment,
     free_port,
@@ -74,6 +75,7 @@ def lab(given: argparse.Namespace) -> int:
         f"--ServerApp.root_dir={desk}",
         "--ServerApp.base_url=/",
         "--ServerApp.answer_yes=True",
+        PROMPT,
         "--Application.log_level=ERROR",
         # a page for one study is `designkit show`
         "--ServerApp.jpserver_extensions=voila.server_extension=False",

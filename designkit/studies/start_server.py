@@ -18,10 +18,14 @@ from pathlib import Path
 
 from designkit.errors import InputError
 
-__all__ = ["SHARE", "environment", "free_port", "open_page", "run_server"]
+__all__ = ["PROMPT", "SHARE", "environment", "free_port", "open_page", "run_server"]
 
 HOST = "127.0.0.1"
 SHARE = Path(__file__).parent / "share"
+# No message is held back between kernel and page.
+PROMPT = (
+    "--ServerApp.kernel_websocket_connection_class=designkit.studies.prompt_socket.PromptConnection"
+)
 WAIT = 60.0  # s until a server must answer
 END = 15.0  # s that a server has to stop by itself
 

@@ -139,9 +139,10 @@ def test_two_notebooks_see_each_others_kept_changes(study: Callable[..., Study],
 def test_keyboard_reaches_every_control(study: Callable[..., Study]) -> None:
     opened = study("budget-scenarios")
     page = opened.page
+    page.evaluate("() => document.querySelectorAll('.dk-more').forEach(n => { n.open = true; })")
     page.locator(".dk-page [data-control]").first.locator("button").first.focus()
     seen = set()
-    for _ in range(60):
+    for _ in range(100):
         id = page.evaluate(
             "() => document.activeElement?.closest('[data-control]')?.dataset.control ?? "
             "document.activeElement?.dataset?.action ?? ''"
