@@ -545,7 +545,13 @@ class ShareChart:
             lines = wrapped(words + number, size=size, width=room, bold=True, most=4)
         else:
             wide = lettering.advance(f" {number}", size=size)
-            lines = (f"{lettering.shorten(words, size=size, width=room - wide)} {number}",)
+            short = lettering.shorten(words, size=size, width=room - wide)
+            lines = (f"{short} {number}",)
+            plain = words.split(",")[0]
+            if short != words:  # without its finish, and over two lines rather than cut
+                lines = wrapped(f"{plain} {number}", size=size, width=room, most=2)
+            if not lines[-1].endswith(number):
+                lines = (f"{short} {number}",)
         return _Want(at=at, lines=tuple(lines), share=share, bold=bold)
 
     def labels(self, x: float, wants: Sequence[_Want]) -> None:

@@ -120,6 +120,10 @@ def lead_class(line: CostLine, home: Home) -> str:
     return ""
 
 
+def _said(day: datetime.date) -> str:
+    return f"{day.day} {day:%b} {day.year}"
+
+
 def _making(line: CostLine, project: Project) -> tuple[float, str]:
     """Weeks that cloth lies with its maker before the piece can go on its way.
 
@@ -242,14 +246,15 @@ def latest_orders(
             continue
         making, maker = _making(line, project)
         if maker:
-            why.append(f"the cloth must be there before {maker} begins, {making:g} weeks")
+            work = next((one.item for one in project.costs if one.id == maker), maker)
+            why.append(f"the cloth must be there before the work begins: {work}, {making:g} weeks")
         last = weeks_before(day, (high, making, carried, spare), calendar=calendar)
         quick = weeks_before(day, (low, making, carried, spare), calendar=calendar)
         left = (last - now).days
         why.append(
-            f"{day.isoformat()} − {high:g} lead{f' − {making:g} making' if maker else ''}"
+            f"{_said(day)} − {high:g} lead{f' − {making:g} making' if maker else ''}"
             f" − {carried:g} transit − {spare:g} in hand "
-            f"= {last.isoformat()}, the work day on or before"
+            f"= {_said(last)}, the work day on or before"
         )
         state: OrderState
         if line.status in ("ordered", "paid"):
@@ -260,7 +265,7 @@ def latest_orders(
             why.append(
                 f"{late} {'day' if late == 1 else 'days'} too late by the longest lead; "
                 + (
-                    f"with the shortest, {low:g} weeks, it could wait until {quick.isoformat()}"
+                    f"with the shortest, {low:g} weeks, it could wait until {_said(quick)}"
                     if quick >= now and low < high
                     else "take what is in stock, pay for transit by air, or move the day"
                 )

@@ -137,7 +137,7 @@ def test_cloth_must_be_there_before_it_is_made_up() -> None:
     assert rows["cloth"].making == 9
     assert rows["cloth"].day == datetime.date(2026, 7, 16)  # 13 weeks before
     assert rows["sheer"].day == datetime.date(2026, 7, 30)  # 11 weeks before
-    assert "before cover begins" in " ".join(rows["cloth"].why)
+    assert "before the work begins: thing, 9 weeks" in " ".join(rows["cloth"].why)
 
 
 def test_kind_of_making_is_read_from_piece_fixture_and_words() -> None:
