@@ -62,12 +62,14 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     return 0 if part or "not bench" not in config.option.markexpr else min(2, os.cpu_count() or 1)
 
 
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """One browser and one JupyterLab at a time; else file by file."""
+    group = "browser" if "browser" in item.path.parts else str(item.path)
+    item.add_marker(pytest.mark.xdist_group(group))
+
+
 @pytest.hookimpl(tryfirst=True)  # before -m leaves out what has no mark
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    for item in items:
-        # One browser and one JupyterLab at a time; else file by file.
-        in_browser = "browser" in item.path.parts or "notebooks" in item.path.parts
-        item.add_marker(pytest.mark.xdist_group("browser" if in_browser else str(item.path)))
     if not is_proof_run(config):
         return
     seeded = config.getoption("hypothesis_seed", None) is not None
