@@ -8,6 +8,8 @@ rays are within 0.2 point of the true share in furnished rooms, 1,500 within
 
 from __future__ import annotations
 
+import collections
+import dataclasses
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -433,7 +435,20 @@ def viewpoints(
             facing=seat.facing,
             about=id,
         )
-    return found
+    return _told_apart(found)
+
+
+def _told_apart(found: dict[str, Viewpoint]) -> dict[str, Viewpoint]:
+    """Places of one name get a number each: from the armchair 1, from the armchair 2."""
+    times = collections.Counter(point.name for point in found.values())
+    number: collections.Counter[str] = collections.Counter()
+    apart = {}
+    for id, point in found.items():
+        if times[point.name] > 1:
+            number[point.name] += 1
+            point = dataclasses.replace(point, name=f"{point.name} {number[point.name]}")
+        apart[id] = point
+    return apart
 
 
 def standing(
