@@ -14,7 +14,7 @@ sends indirect light only into its own room.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -59,6 +59,7 @@ class LitHome:
     placed: dict[str, Placed]
     lamps: dict[str, LitLamp]
     loss: float  # light left after ageing and dirt
+    used: dict[tuple[str, float], Utilization] = field(default_factory=dict, repr=False)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -152,6 +153,15 @@ def utilization_of(lit: LitHome, *, lamp: LitLamp, plane: float) -> Utilization:
     Utilization
         Over the lumens after the shade. [1]
     """
+    if lit.lamps.get(lamp.id) is not lamp:
+        return _utilization(lit, lamp=lamp, plane=plane)
+    key = (lamp.id, plane)
+    if key not in lit.used:
+        lit.used[key] = _utilization(lit, lamp=lamp, plane=plane)
+    return lit.used[key]
+
+
+def _utilization(lit: LitHome, *, lamp: LitLamp, plane: float) -> Utilization:
     shell = lit.shells[lamp.room]
     zones = np.sum([source_zones(s) for s in lamp.sources], axis=0)
     flux = float(zones.sum())
