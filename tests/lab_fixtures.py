@@ -156,6 +156,8 @@ def open_study(
     page.goto(f"{lab.url}/doc/tree/notebooks/{name}.ipynb?reset")
     page.wait_for_selector(".jp-Notebook", timeout=60_000)
     page.wait_for_function("() => document.querySelectorAll('.jp-Cell').length > 0")
+    # A cell that is run before there is a kernel is passed over without a word.
+    page.wait_for_selector(".jp-StatusBar-Widget >> text=Idle", timeout=60_000)
     page.wait_for_timeout(800)
     page.click('.lm-MenuBar-itemLabel:text-is("Run")', timeout=10_000)
     page.click('.lm-Menu-itemLabel:text-is("Run All Cells")', timeout=10_000)

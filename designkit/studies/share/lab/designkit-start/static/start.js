@@ -54,8 +54,13 @@
     keepClean(context);
     await panel.sessionContext.ready;
     await panel.revealed;
-    if (app.shell.currentWidget !== panel) return;
-    await app.commands.execute("notebook:run-all-cells");
+    // On a slow machine the kernel may come after the session, and the page after both;
+    // a cell that is run without a kernel is passed over without a word.
+    const isReady = () => panel.sessionContext.session?.kernel && app.shell.currentWidget === panel;
+    for (let i = 0; i < 600 && !isReady() && !panel.isDisposed; i++) {
+      await new Promise((done) => setTimeout(done, 100));
+    }
+    if (!panel.isDisposed && isReady()) await app.commands.execute("notebook:run-all-cells");
   }
 
   function config() {
