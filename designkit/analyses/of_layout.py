@@ -28,6 +28,9 @@ from designkit.units import in_sentence
 __all__ = ["LayoutResult", "RouteRow", "ScreenRow", "ViewRow", "layout"]
 
 OUTSIDE = ("stair", "stair hall", "outside", "lift")  # an entrance leads there
+ORDER: dict[str, int] = {
+    name: i for i, name in enumerate(("law here", "safety", "tight", "inconvenient", "note"))
+}
 QUICK_SEGMENTS = 4  # chords a quarter of an arc of a line drawn while a control moves
 PINCH = {"home": "plan.route.pinch", "step-free": "plan.route.narrow_width"}
 SEATED = ("sofa", "daybed", "armchair")  # kinds that make the talking group
@@ -209,10 +212,7 @@ def layout(
     findings = [*findings_of(case), *(row.finding for row in routes)]
     findings += [row.finding for row in screens]
     findings += [f for row in views if (f := _view_finding(case, row)) is not None]
-    order: dict[str, int] = {
-        name: i for i, name in enumerate(("law here", "safety", "tight", "inconvenient", "note"))
-    }
-    findings.sort(key=lambda f: (f.verdict == "passes", order[f.severity]))
+    findings.sort(key=lambda f: (f.verdict == "passes", ORDER[f.severity]))
     group = tuple(k for k, p in case.placed.items() if p.piece.kind in SEATED and p.seats)
     return LayoutResult(
         id=id,

@@ -17,6 +17,7 @@ import shapely
 from shapely.geometry import LineString, MultiPoint
 
 from designkit.analyses.of_layout import (
+    ORDER,
     PINCH,
     QUICK_SEGMENTS,
     SEATED,
@@ -50,7 +51,6 @@ SURE = 0.002  # m; and so much more is asked for
 RESTS_ON = (
     "rooms", "openings", "services", "pieces", "fixtures", "rules", "brief", "code", "units",
 )  # fmt: skip
-ORDER = {n: i for i, n in enumerate(("law here", "safety", "tight", "inconvenient", "note"))}
 
 
 def is_same_home(a: Home, b: Home) -> bool:

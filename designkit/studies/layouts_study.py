@@ -24,6 +24,7 @@ from designkit.studies.words import (
     finding_rows,
     length_control,
     length_of,
+    letters_of,
     source_of,
 )
 from designkit.units import file_text, in_sentence
@@ -38,11 +39,6 @@ SHOW = [
     ("sight", "sight lines"),
     ("dimensions", "dimensions"),
 ]
-
-
-def _letters(ids: list[str]) -> dict[str, str]:
-    """A letter an option, in the order of the file."""
-    return {id: chr(ord("A") + i) if i < 26 else str(i + 1) for i, id in enumerate(ids)}
 
 
 class LayoutOptions(Study):
@@ -173,7 +169,7 @@ class LayoutOptions(Study):
         """The six controls and what is folded."""
         home = self.desk.home
         layout = home.layouts[self.values["layout"]]
-        letters = _letters(list(home.layouts))
+        letters = letters_of(list(home.layouts))
         points = [p for room in home.rooms.values() for p in room.outline]
         low_x, high_x = min(p[0] for p in points), max(p[0] for p in points)
         low_y, high_y = min(p[1] for p in points), max(p[1] for p in points)
@@ -227,7 +223,7 @@ class LayoutOptions(Study):
 
     def _table(self, current: LayoutResult) -> dict[str, Any]:
         home = self.desk.home
-        letters = _letters(list(home.layouts))
+        letters = letters_of(list(home.layouts))
         results = {
             id: current if id == self.values["layout"] else self._full(id) for id in home.layouts
         }
@@ -277,7 +273,7 @@ class LayoutOptions(Study):
 
     def _cards(self) -> dict[str, Any]:
         home = self.desk.home
-        letters = _letters(list(home.layouts))
+        letters = letters_of(list(home.layouts))
         now = home.layouts[self.values["layout"]]
         cards = []
         for id, layout in home.layouts.items():

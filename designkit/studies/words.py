@@ -11,7 +11,14 @@ from designkit.model import Finding, Home
 from designkit.reference import all_rows
 from designkit.units import IMPERIAL, read
 
-__all__ = ["brief_items", "finding_rows", "length_control", "length_of", "source_of"]
+__all__ = [
+    "brief_items",
+    "finding_rows",
+    "length_control",
+    "length_of",
+    "letters_of",
+    "source_of",
+]
 
 
 def brief_items(lines: Iterable[BriefLine]) -> list[dict[str, str]]:
@@ -148,3 +155,24 @@ def length_of(text: str, *, home: Home, what: str) -> float:
         [m]
     """
     return read(text, units=home.units, what=what)
+
+
+def letters_of(ids: Sequence[str]) -> dict[str, str]:
+    """A letter an option, in the order of the file.
+
+    Parameters
+    ----------
+    ids : sequence of str
+        Of the options.
+
+    Returns
+    -------
+    dict of str to str
+        From A; numbers after Z.
+
+    Examples
+    --------
+    >>> letters_of(["wide", "narrow"])
+    {'wide': 'A', 'narrow': 'B'}
+    """
+    return {id: chr(ord("A") + i) if i < 26 else str(i + 1) for i, id in enumerate(ids)}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
 
 from designkit import project as files
 from designkit.errors import DesignkitError, InputError, LookupFailed, nearest
@@ -13,10 +12,10 @@ from designkit.plan.case import short_name
 from designkit.plan.turning import axes_of
 from designkit.studies.desk import Desk
 from designkit.studies.study import Study
-from designkit.studies.words import length_of
+from designkit.studies.words import length_of, letters_of
 from designkit.units import file_text
 
-__all__ = ["BEGAN", "SHOW", "SNAP", "Hand", "Pose", "letters_of", "stand_alike"]
+__all__ = ["BEGAN", "SHOW", "SNAP", "Hand", "Pose", "stand_alike"]
 
 SHOW = (
     ("routes", "ways through"),
@@ -29,27 +28,6 @@ SHOW = (
 SNAP = (("walls", "walls"), ("lines", "lines of other pieces"))
 BEGAN = "began"  # stands for the option as it was when this study opened it
 Pose = tuple[float, float, float]  # x, y [m], turn [°]
-
-
-def letters_of(ids: Sequence[str]) -> dict[str, str]:
-    """A letter an option, in the order of the file.
-
-    Parameters
-    ----------
-    ids : sequence of str
-        Of the options.
-
-    Returns
-    -------
-    dict of str to str
-        From A; numbers after Z.
-
-    Examples
-    --------
-    >>> letters_of(["wide", "narrow"])
-    {'wide': 'A', 'narrow': 'B'}
-    """
-    return {id: chr(ord("A") + i) if i < 26 else str(i + 1) for i, id in enumerate(ids)}
 
 
 def stand_alike(a: Placement, b: Placement) -> bool:

@@ -18,7 +18,8 @@ from designkit.model import Home
 from designkit.plan.around import own_group
 from designkit.plan.case import Case
 from designkit.studies.desk import Desk
-from designkit.studies.working_hand import BEGAN, SHOW, SNAP, Hand, letters_of
+from designkit.studies.words import letters_of
+from designkit.studies.working_hand import BEGAN, SHOW, SNAP, Hand
 from designkit.studies.working_sheet import Sheet
 from designkit.studies.working_words import answer, differences, news, verdicts, working
 from designkit.units import file_text

@@ -19,7 +19,8 @@ from designkit.errors import FileFormatError, InputError, LookupFailed
 from designkit.model import Edit
 from designkit.studies.board import Board
 from designkit.studies.desk import Desk
-from designkit.studies.working_hand import BEGAN, letters_of, stand_alike
+from designkit.studies.words import letters_of
+from designkit.studies.working_hand import BEGAN, stand_alike
 from designkit.studies.working_plan_study import WorkingPlan
 from designkit.studies.working_words import news
 
