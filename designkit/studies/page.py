@@ -7,14 +7,17 @@ turns an error into a sentence beside the control that caused it.
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import threading
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import anywidget
 import traitlets
+from IPython import get_ipython
 
 from designkit.errors import DesignkitError
 from designkit.figures.type import font_css
@@ -22,6 +25,7 @@ from designkit.figures.type import font_css
 __all__ = ["Page"]
 
 HERE = Path(__file__).parent
+PAINTED = 0.03  # s in which the browser has painted a picture; until then its cores are left to it
 Show = Callable[[Mapping[str, Any], "str | None"], Mapping[str, Any]]
 Act = Callable[[str, Mapping[str, Any]], "Mapping[str, Any] | None"]
 
@@ -33,9 +37,10 @@ class Page(anywidget.AnyWidget):
     ----------
     show : callable
         ``show(values, changed) -> dict`` with any of "picture" (SVG text),
-        "said" (parts to show, or a function that gives them and is called once
-        the picture is on its way), "options", "controls" and "values". `changed` is the id of
-        the control that moved, None at the start.
+        "said" (parts to show, or a function that gives all of them and is called
+        when a new picture has been painted, if by then it is not yet out of date),
+        "options", "controls" and "values". `changed` is the id of the control that
+        moved, None at the start.
     act : callable
         ``act(action, message) -> dict or None`` for buttons and for "look",
         which the page sends once a second while it can be seen. "file" comes
@@ -61,6 +66,7 @@ class Page(anywidget.AnyWidget):
         self._act = act
         self._lock = threading.RLock()
         self._last: dict[str, Any] = {}
+        self._waiting: Callable[[], None] | None = None  # words of a picture on its way
         self._update(lambda: show(dict(self.values), None), control=None)
         self._last = dict(self.values)
         self.observe(self._on_asked, names="asked")
@@ -70,9 +76,8 @@ class Page(anywidget.AnyWidget):
         with self._lock:
             now = dict(self.values)
             changed = next((k for k in now if now[k] != self._last.get(k)), None)
-            self._update(lambda: self._show(now, changed), control=changed)
+            self._update(lambda: self._show(now, changed), control=changed, asked=change["new"])
             self._last = dict(self.values)
-            self.answered = change["new"]
 
     def _on_message(self, _: Any, message: Any, buffers: Any) -> None:
         if not isinstance(message, dict) or "action" not in message:
@@ -84,26 +89,70 @@ class Page(anywidget.AnyWidget):
             self._update(lambda: self._act(action, message), control=action)
             self._last = dict(self.values)
 
-    def _update(self, work: Callable[[], Mapping[str, Any] | None], control: str | None) -> None:
+    def _update(
+        self,
+        work: Callable[[], Mapping[str, Any] | None],
+        control: str | None,
+        asked: int | None = None,
+    ) -> None:
         """Do the work and show it; an error becomes a sentence, never silence."""
+        later = False
+        with self._says(control):
+            shown = work()
+            if shown is not None:
+                later = self._present(shown, control, asked)
+        if asked is not None and not later:
+            self.answered = asked
+
+    @contextlib.contextmanager
+    def _says(self, control: str | None) -> Iterator[None]:
+        """An error in here becomes a sentence beside its control."""
         try:
-            self._present(work())
+            yield
         except DesignkitError as error:
+            self._say_waiting()
             self.said = {**self.said, "error": {"control": control, "text": f"{error}."}}
         except Exception as error:  # a fault of ours: say so and keep the page alive
+            self._say_waiting()
             self.log.error("".join(traceback.format_exception(error)))
             text = f"This did not work, and it is our fault: {type(error).__name__}, {error}."
             self.said = {**self.said, "error": {"control": control, "text": text}}
 
-    def _present(self, shown: Mapping[str, Any] | None) -> None:
-        if shown is None:
-            return
-        # The picture goes first: it is drawn while the words are put together.
+    def _present(self, shown: Mapping[str, Any], control: str | None, asked: int | None) -> bool:
+        """Show the picture, then the words; True where these wait until it is painted."""
+        if not callable(shown.get("said")):
+            self._say_waiting()  # these are not all of the words
+        drawn = "picture" in shown and shown["picture"] != self.picture
         with self.hold_sync():
             if "values" in shown:
                 self.values = {**self.values, **shown["values"]}
-            if "picture" in shown and shown["picture"] != self.picture:
+            if drawn:
                 self.picture = shown["picture"]
+        loop = _kernel_loop() if drawn and asked is not None else None
+        if loop is None or not callable(shown.get("said")):
+            self._waiting = None
+            self._present_words(shown)
+            return False
+
+        def words() -> None:
+            with self._says(control):
+                self._present_words(shown)
+            self.answered = asked
+
+        self._waiting = words
+        loop.call_later(PAINTED, self._say_waiting, words)
+        return True
+
+    def _say_waiting(self, only: Callable[[], None] | None = None) -> None:
+        """Send the words that wait; with `only`, no others than these."""
+        with self._lock:
+            words = self._waiting
+            if words is None or (only is not None and words is not only):
+                return
+            self._waiting = None
+            words()
+
+    def _present_words(self, shown: Mapping[str, Any]) -> None:
         words = shown.get("said", {})
         with self.hold_sync():
             if "controls" in shown and shown["controls"] != self.controls:
@@ -113,3 +162,13 @@ class Page(anywidget.AnyWidget):
                 self.said = said
             if "options" in shown and shown["options"] != self.options:
                 self.options = shown["options"]
+
+
+def _kernel_loop() -> asyncio.AbstractEventLoop | None:
+    """The event loop of the notebook's kernel; None outside of one."""
+    if getattr(get_ipython(), "kernel", None) is None:
+        return None
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
