@@ -20,7 +20,14 @@ from numpy.typing import NDArray
 
 from designkit.errors import InputError
 from designkit.model import Finding, Verdict
-from designkit.palette.finishes import CLASSES, FinishValue, Limits, classify, find
+from designkit.palette.finishes import (
+    CLASSES,
+    NOT_SAID,
+    FinishValue,
+    Limits,
+    classify,
+    find,
+)
 from designkit.reference import value
 from designkit.scene.weights import Weight, area_weights, view_weights
 
@@ -43,7 +50,6 @@ __all__ = [
 Array = NDArray[np.float64]
 How = Literal["area", "view", "lit view"]
 NIGHT = "bare glass at night"
-NOT_SAID = "not said"
 _UNIT = {"area": "m²", "view": "of the view", "lit view": "of the view"}
 
 # What may take the place of what, so that nobody is told to paint a sofa.
@@ -94,7 +100,7 @@ class Balance:
     unknown_share: float  # of counted and unknown together [1]
     left_out: tuple[tuple[str, float], ...]  # what was not counted, and why
     reflecting: tuple[Contribution, ...]  # gloss and mirror: depends on what they reflect
-    sheens: Mapping[str, float]  # sheen -> share
+    sheens: Mapping[str, float]  # sheen -> share; "not said" where none is
     materials: Mapping[str, float]  # kind of finish -> share
     textures: Mapping[str, float]  # texture in words -> share; "not said" where none is
     undecided: tuple[tuple[str, str, float], ...]  # finish, class, share that flips in its ±
@@ -449,7 +455,7 @@ def shares(
         unknown_share=gone / (total + gone),
         left_out=tuple(left_out),
         reflecting=_plain(shiny, total),
-        sheens=_split(known, total, {id: finishes[id].sheen for id in used}),
+        sheens=_split(known, total, {id: finishes[id].sheen or NOT_SAID for id in used}),
         materials=_split(known, total, {id: finishes[id].kind for id in used}),
         textures=_split(known, total, {id: finishes[id].texture or NOT_SAID for id in used}),
         undecided=tuple(sorted(undecided, key=lambda u: (-u[2], u[0], u[1]))),

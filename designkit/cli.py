@@ -238,7 +238,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
-        print(f"{error.filename or 'the system'}: {error.strerror or error}", file=sys.stderr)
+        said = DesignkitError(
+            str(error.filename or "the system"),
+            given=error.strerror or str(error),
+            allowed="files and folders that can be read and written",
+            mend="check the name, permissions and space on the disk",
+        )
+        print(said, file=sys.stderr)
     return 2
 
 

@@ -139,7 +139,8 @@ class Opening:
     thickness: Length = 0.2  # of the wall it stands in [m]
     view: str = ""  # what one sees; "" nothing worth seeing
     frame: str = ""  # finish id
-    transmittance: float = 0.8  # of the glass, visible
+    glass: str = ""  # key of reference/glass.csv
+    transmittance: float | None = None  # of the glass, visible; None: as its glass
     drop_outside: Length | None = None  # height of the sill above ground outside
     known: Known = Known()
     known_of: Mapping[str, Known] = field(default_factory=dict)
@@ -255,10 +256,12 @@ class Wish:
     """One wish of the brief that a study can check."""
 
     text: str
-    kind: Literal["route", "view", "seats", "diners", "black", "light", "budget", "date", "turning"]
-    start: str = ""  # route: from, view: the seat's piece
-    end: str = ""  # route: to, view: the opening; light: place
-    at_least: float | None = None  # widths in m, shares 0…1, lx, persons
+    kind: Literal[
+        "route", "view", "screen", "seats", "diners", "black", "light", "budget", "date", "turning"
+    ]
+    start: str = ""  # route: from, view and screen: the seat's piece
+    end: str = ""  # route: to, view: the opening, screen: its piece; light: place
+    at_least: float | None = None  # widths in m, shares 0…1, lx, persons; screen: degrees across
     at_most: float | None = None
 
 
@@ -282,6 +285,8 @@ class Brief:
     activities: tuple[str, ...] = ()
     storage: Length | None = None
     wishes: Mapping[str, Wish] = field(default_factory=dict)
+    priorities: Mapping[str, float] = field(default_factory=dict)  # line as drawn -> weight
+    may_leave_out: tuple[str, ...] = ()  # lines as drawn that the client could do without
 
 
 # --- finishes and pieces -----------------------------------------------------
@@ -308,7 +313,7 @@ class Finish:
     name: str
     kind: str = "paint"  # paint, cloth, timber, metal, stone, glass, paper, plaster …
     colours: tuple[Colour, ...]
-    sheen: Literal["matt", "eggshell", "satin", "gloss", "mirror"] = "matt"
+    sheen: Literal["matt", "eggshell", "satin", "gloss", "mirror"] | None = None  # not said
     warm: bool = False
     patterned: bool = False
     transmittance: float = 0.0
@@ -384,6 +389,7 @@ class Piece:
     seats: tuple[Seat, ...] | None = None
     seat_count: int | None = None
     seat_height: Length | None = None  # [m]
+    seat_depth: Length | None = None  # [m]
     arm_height: Length | None = None  # [m]
     chairs: Chairs | None = None
     mount: Literal["floor", "wall", "ceiling", "on"] = "floor"

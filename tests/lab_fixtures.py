@@ -14,9 +14,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from accessibility import accessibility_faults
 
 from designkit.studies.start_server import PROMPT
 
+_looked_at: set[str] = set()
 ROOT = Path(__file__).parents[1]
 SCREENS = ROOT / "build" / "screens"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -179,6 +181,8 @@ def open_study(
 @pytest.fixture
 def study(browser: object, lab: Lab) -> Iterator[object]:
     opened: list[Study] = []
+    for drafts in lab.folder.glob("*/.designkit/drafts"):  # of the tests before
+        shutil.rmtree(drafts, ignore_errors=True)
 
     def start(name: str, *, width: int = 1280, height: int = 3600) -> Study:
         opened.append(open_study(browser, lab, name, width=width, height=height))
@@ -186,6 +190,10 @@ def study(browser: object, lab: Lab) -> Iterator[object]:
 
     yield start
     for s in opened:
+        if s.name not in _looked_at and not s.page.is_closed():
+            _looked_at.add(s.name)  # once a study: about a second
+            faults = accessibility_faults(s.page)
+            assert faults == [], (s.name, faults)
         s.page.close()
     for draft in lab.folder.glob("*/.designkit/drafts"):  # the next test types anew
         shutil.rmtree(draft, ignore_errors=True)

@@ -186,7 +186,7 @@ def _light_of(of: Exchange, when: When, dim: float | Mapping[str, float] | None)
         for t in of.labels
         if t.kind == "drapery"
     )
-    glass = tuple((id, o.transmittance) for id, o in of.home.openings.items())
+    glass = tuple((id, o.glass, o.transmittance) for id, o in of.home.openings.items())
     key = (when, shares, cloth, glass, of.home.rules, hash(of.light.tobytes()), *_plain(of))
     paint = hash(of.transport.reflectance.tobytes())
     make = functools.partial(in_the_evening if when == "evening" else by_day, of, dim=share)

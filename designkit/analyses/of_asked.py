@@ -7,7 +7,6 @@ kept, cap and day. Wishes that belong to an activity are made and found here too
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -18,6 +17,7 @@ from designkit.analyses.of_layout import LayoutResult
 from designkit.balance import Balance
 from designkit.costs.budgeting import Budget
 from designkit.costs.money import money_text
+from designkit.days import day_words
 from designkit.lighting.quick import LightResult
 from designkit.model import Brief, Home, Placement, Project, Wish
 from designkit.plan.case import short_name
@@ -31,7 +31,6 @@ __all__ = [
     "activity_wishes",
     "asked",
     "cap_words",
-    "day_words",
     "shelf_of",
     "watched_places",
     "with_activities",
@@ -52,7 +51,7 @@ class Watched:
     """A seat and what one watches from it."""
 
     seat: str  # placement id
-    what: str  # opening id
+    what: str  # id of an opening, or of a screen's placement
     words: str
 
 
@@ -86,7 +85,7 @@ def places_for(home: Home, layout: str, activity: Activity) -> dict[str, str]:
 
 
 def watched_places(home: Home, *, layout: str) -> tuple[Watched, ...]:
-    """Seats of a layout with each window or balcony door that has a view.
+    """Seats of a layout with each window or balcony door that has a view, and each screen.
 
     Parameters
     ----------
@@ -102,16 +101,20 @@ def watched_places(home: Home, *, layout: str) -> tuple[Watched, ...]:
     """
     if layout not in home.layouts:
         return ()
-    openings = {id: one for id, one in home.openings.items() if one.view}
+    spots = home.layouts[layout].pieces
+    ends = {id: one.name or id.replace("_", " ") for id, one in home.openings.items() if one.view}
+    screens = {
+        id: _name(home, layout, id)
+        for id, spot in spots.items()
+        if _kind(home, id, spot) == "screen"
+    }
     return tuple(
-        Watched(
-            seat=id,
-            what=end,
-            words=f"{one.name or end.replace('_', ' ')} from the {_name(home, layout, id)}",
-        )
-        for id, spot in home.layouts[layout].pieces.items()
-        if _kind(home, id, spot) in _SEATS
-        for end, one in openings.items()
+        Watched(seat=id, what=end, words=f"{name} from the {_name(home, layout, id)}")
+        for id, spot in spots.items()
+        for end, name in {
+            **(ends if _kind(home, id, spot) in _SEATS else {}),
+            **(screens if _kind(home, id, spot) in READING else {}),
+        }.items()
     )
 
 
@@ -134,7 +137,7 @@ def activity_wishes(home: Home) -> dict[Activity, dict[str, str]]:
         for id, spot in layout.pieces.items():
             kinds.setdefault(id, _kind(home, id, spot))
     for id, wish in home.brief.wishes.items():
-        if wish.kind == "view":
+        if wish.kind in ("view", "screen"):
             found["watches"].setdefault(f"{wish.start}>{wish.end}", id)
         elif wish.kind == "light":
             kind = kinds.get(wish.end, "")
@@ -191,6 +194,16 @@ def _wish(home: Home, layout: str, activity: Activity, place: str) -> Wish:
     rules = home.rules
     if activity == "watches":
         seat, _, end = place.partition(">")
+        if end in home.layouts[layout].pieces:
+            least = value("plan.screen.subtense", rules)
+            names = (_name(home, layout, seat), _name(home, layout, end))
+            return Wish(
+                text=f"from the {names[0]} the {names[1]} is at least {least:g}° across",
+                kind="screen",
+                start=seat,
+                end=end,
+                at_least=least,
+            )
         share = value("plan.view.wished", rules)
         name = home.openings[end].name or end.replace("_", " ")
         return Wish(
@@ -276,32 +289,6 @@ def cap_words(home: Home) -> str:
     fee = "with" if asked_for.budget_includes_fee else "without"
     amount = money_text(asked_for.budget, code=home.money.currency)
     return f"{amount} at most, {tax} tax, {fee} the studio's fee"
-
-
-def day_words(date: str) -> str:
-    """A day as one says it: "14 May 2027".
-
-    Parameters
-    ----------
-    date : str
-        ISO 8601; "" for none.
-
-    Returns
-    -------
-    str
-        As it was given where it is no such day.
-
-    Examples
-    --------
-    >>> day_words("2027-05-14")
-    '14 May 2027'
-    """
-    try:
-        day = datetime.date.fromisoformat(date)
-    except ValueError:
-        return date
-    months = "January February March April May June July August September October November December"
-    return f"{day.day} {months.split()[day.month - 1]} {day.year}"
 
 
 def _run(metres: float, units: str) -> str:
@@ -439,7 +426,7 @@ def _date(home: Home, orders: Sequence[OrderBy]) -> BriefLine:
     late = [one for one in dated if one.state == "late"]
     first = (late or dated)[0]
     assert first.day is not None
-    measured = f"first order by {day_words(first.day.isoformat())}"
+    measured = f"first order by {day_words(first.day)}"
     if late:
         measured = f"{len(late)} order{'' if len(late) == 1 else 's'} too late"
     return BriefLine(
@@ -495,9 +482,7 @@ def asked(
         project, layout=layout, balance=balance, light=light, budget=budget, scenario=scenario,
         orders=orders, kinds=kinds,
     )  # fmt: skip
-    told: Mapping[str, BriefLine] = {
-        line.id: _at_a_door(line, home, layout) for line in wishes if line.state != "not asked"
-    }
+    told: Mapping[str, BriefLine] = {line.id: line for line in wishes if line.state != "not asked"}
     lines = [*_people(home, layout), _storage(home, layout), _keeps(home, layout)]
     for id, wish in home.brief.wishes.items():
         lines.append(
@@ -520,17 +505,6 @@ def asked(
     return tuple(sorted(lines, key=lambda line: line.state == "not asked"))
 
 
-def _at_a_door(line: BriefLine, home: Home, layout: LayoutResult | None) -> BriefLine:
-    """A way that is met although a door on it is narrower says so beside its width."""
-    wish = home.brief.wishes.get(line.id)
-    if layout is None or wish is None or wish.kind != "route" or line.state != "met":
-        return line
-    row = next((one for one in layout.routes if one.id == line.id), None)
-    if row is None or not row.route.open or row.route.width >= (wish.at_least or 0.0) - 1e-9:
-        return line
-    return replace(line, measured=f"{line.measured}, at a door")
-
-
 def _open(wish: Wish, layout: LayoutResult | None) -> str:
     """Why a wish cannot be answered yet."""
     if wish.kind in ("budget", "date"):
@@ -539,4 +513,6 @@ def _open(wish: Wish, layout: LayoutResult | None) -> str:
         return _NO_LAYOUT
     if wish.kind == "light":
         return "this layout has no lamp, or no such place"
+    if wish.kind == "black":
+        return "no finishes are written yet"
     return "this layout has no such place"

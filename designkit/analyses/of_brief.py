@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from designkit.analyses.of_layout import LayoutResult, wish_view
+from designkit.analyses.of_layout import LayoutResult, RouteRow, wish_view
 from designkit.balance import Balance
 from designkit.costs.budgeting import Budget
+from designkit.days import day_words
 from designkit.lighting.quick import LightResult
 from designkit.model import Home, Project, Wish
 from designkit.plan.measure import judge
@@ -65,14 +66,24 @@ def _route(id: str, wish: Wish, home: Home, result: LayoutResult) -> BriefLine |
     if row is None:
         return None
     by: dict[str, State] = {"passes": "met", "fails": "not met"}
+    state = by.get(row.finding.verdict, "measure first")
+    measured = in_sentence(row.route.width, units=home.units) if row.route.open else "no way"
+    if row.route.open and state == "met" and row.route.width < (wish.at_least or 0.0) - 1e-9:
+        measured += _at_a_door(row, home)
     return BriefLine(
-        id=id,
-        kind=wish.kind,
-        text=wish.text,
-        state=by.get(row.finding.verdict, "measure first"),
-        measured=in_sentence(row.route.width, units=home.units) if row.route.open else "no way",
-        why=row.finding.why,
+        id=id, kind=wish.kind, text=wish.text, state=state, measured=measured, why=row.finding.why
     )
+
+
+def _at_a_door(row: RouteRow, home: Home) -> str:
+    """Why a way that is narrower than was asked is met: a door is one narrow place."""
+    end = row.route.between[0] if row.route.between else ""
+    name = (home.openings[end].name if end in home.openings else "") or "door"
+    held = in_sentence(row.required, units=home.units)
+    said = f" at the {name}; a door is held to {held}"
+    if row.floor is not None:
+        said += f", and the pieces leave {in_sentence(round(row.floor.width, 3), units=home.units)}"
+    return said
 
 
 def _view(id: str, wish: Wish, home: Home, result: LayoutResult) -> BriefLine | None:
@@ -86,6 +97,29 @@ def _view(id: str, wish: Wish, home: Home, result: LayoutResult) -> BriefLine | 
         text=wish.text,
         state=_state(best.view.share, wish),
         measured=f"{_share(best.view.share)} of it",
+        why=best.view.why,
+    )
+
+
+def _screen(id: str, wish: Wish, result: LayoutResult) -> BriefLine | None:
+    """How wide a screen looks from the seat that is to watch it."""
+    stand = result.layout.pieces
+    seats = [k for k in stand if k == wish.start or k.rsplit("_", 1)[0] == wish.start]
+    if wish.end not in stand or not seats:
+        return None
+    rows = [r for r in result.screens if r.screen == wish.end and r.piece in seats]
+    best = max(rows, key=lambda row: row.view.angle, default=None)
+    if best is None:
+        return BriefLine(
+            id=id, kind=wish.kind, text=wish.text, state="not met", measured="not faced",
+            why="the seat does not face the screen, or looks at its back",
+        )  # fmt: skip
+    return BriefLine(
+        id=id,
+        kind=wish.kind,
+        text=wish.text,
+        state=_state(best.view.angle, wish),
+        measured=f"{best.view.angle:.0f}° across",
         why=best.view.why,
     )
 
@@ -127,12 +161,15 @@ def _date(id: str, wish: Wish, orders: Sequence[OrderBy]) -> BriefLine | None:
         return None
     late = [o for o in dated if o.state == "late"]
     first = dated[0]  # the most urgent stands first
+    assert first.day is not None
     return BriefLine(
         id=id,
         kind=wish.kind,
         text=wish.text,
         state="not met" if late else "met",
-        measured=f"{len(late)} orders too late" if late else f"first order by {first.day}",
+        measured=f"{len(late)} orders too late"
+        if late
+        else f"first order by {day_words(first.day)}",
         why="; ".join(f"{o.item}: {', '.join(o.why)}" for o in (late or [first])[:3]),
     )
 
@@ -176,6 +213,8 @@ def brief(
             line = _route(id, wish, home, layout)
         elif wish.kind == "view" and layout is not None:
             line = _view(id, wish, home, layout)
+        elif wish.kind == "screen" and layout is not None:
+            line = _screen(id, wish, layout)
         elif wish.kind in ("seats", "diners") and layout is not None:
             count = layout.seats if wish.kind == "seats" else layout.diners
             line = BriefLine(

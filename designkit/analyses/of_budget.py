@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from designkit.costs.candidates import Candidate, Comparison, Place, compare_candidates
+from designkit.costs.comfort import comfort
 from designkit.costs.fees import FeeModel, FeePart, fee_of
 from designkit.costs.lines import price
 from designkit.costs.money import money_text
 from designkit.costs.pieces import all_in
 from designkit.costs.scenarios import choices, resolve
-from designkit.errors import LookupFailed, nearest
-from designkit.model import CostLine, Project
+from designkit.errors import InputError, LookupFailed, nearest
+from designkit.model import CostLine, Home, Piece, Project
+from designkit.plan.pieces import kind_of, seat_height_of, seats_of
 from designkit.schedule.dates import latest_orders
 
 __all__ = ["FeeWay", "candidates_for", "fee_ways", "lines_with_choices"]
@@ -40,6 +42,80 @@ def lines_with_choices(project: Project) -> tuple[CostLine, ...]:
 
 def _weeks(line: CostLine) -> float | None:
     return None if line.lead_time is None else float(line.lead_time)
+
+
+def _comfort(home: Home, piece: Piece | None) -> tuple[str, ...]:
+    """The seat against the people of the brief; nothing for what is no seat."""
+    if piece is None or not seats_of(piece):
+        return ()
+    height = seat_height_of(piece)
+    form = kind_of(piece).form
+    found = comfort(
+        home.brief.people,
+        seat_height=height,
+        seat_depth=piece.seat_depth,
+        back=piece.size[2] - height if height is not None and form != "stool" else None,
+        easy=form == "sofa",
+        units=home.units,
+        overrides=home.rules,
+    )
+    words = list(found.words)
+    if found.missing and form != "stool":
+        words.append(f"not given: {', '.join(found.missing)}")
+    return tuple(words)
+
+
+def _look(
+    project: Project, *, drawn: CostLine, option: CostLine, piece: Piece | None
+) -> tuple[str, ...]:
+    """Its finish against walls and floor of its room, and what it does to the shares."""
+    home = project.home
+    id = option.more.get("finish", "").strip() or (piece.finish if piece is not None else "")
+    if id not in home.finishes:
+        return ()
+    # The scheme draws on scenes, which only this picture of the budget needs.
+    from designkit.analyses.of_scheme import balance
+    from designkit.palette.contrast import EdgeLimits, Meeting, edges
+    from designkit.palette.finishes import resolve_all
+
+    limits = EdgeLimits.of(home.rules)
+    values = resolve_all(home.finishes, overrides=home.rules)
+    mine = values[id]
+    sheen = mine.sheen or "sheen not said"
+    words = [f"{mine.name}: {mine.counts_as}, L* {mine.lightness:.0f}, {sheen}"]
+    room = home.rooms.get(option.room or drawn.room)
+    if room is not None:
+        for what, other in (("wall", room.wall), ("floor", room.floor)):
+            if other not in values:
+                continue
+            met = Meeting(a=option.id, b=what, finish_a=id, finish_b=other, how="in front")
+            (edge,) = edges([met], finishes=values, limits=limits)
+            way = "with" if edge.called == "reads as one" else "before"
+            words.append(f"{edge.called} {way} the {what}, ΔL* {edge.contrast.farthest:.0f}")
+    if home.layouts and drawn.piece in home.pieces:
+        new = replace(piece or home.pieces[drawn.piece], finish=id)
+        pieces = {**home.pieces, drawn.piece: new}
+        before, after = balance(home), balance(replace(home, pieces=pieces))
+        moved = [
+            f"{name} {100 * after.shares[name]:.1f} % for {100 * before.shares[name]:.1f} %"
+            for name in ("black", "dark", "light", "patterned")
+            if abs(after.shares[name] - before.shares[name]) >= 0.0005
+        ]
+        if moved:
+            words.append(f"by area {', '.join(moved)}")
+    return tuple(words)
+
+
+def _mark(option: CostLine) -> int | None:
+    """The client's mark as it is written; 1 to 5 is checked with the rest."""
+    text = option.more.get("mark", "").strip()
+    if not text:
+        return None
+    if not text.isdigit():
+        raise InputError(
+            f"mark of {option.id}", given=text, allowed="1 to 5, whole", mend="5 is best"
+        )
+    return int(text)
 
 
 def candidates_for(
@@ -106,6 +182,7 @@ def candidates_for(
         else:
             total = sum((x.gross for x in priced), Decimal(0))
         own = home.pieces.get(option.piece) or thing
+        piece = own if isinstance(own, Piece) else None
         weeks = _weeks(option)
         order = making.get(option.id) or making.get(line)
         if weeks is not None and order is not None:
@@ -123,6 +200,11 @@ def candidates_for(
                 high=high,
                 weeks=weeks,
                 old=option.piece in old,
+                seat_height=None if piece is None else seat_height_of(piece),
+                comfort=_comfort(home, piece),
+                look=_look(project, drawn=drawn, option=option, piece=piece),
+                mark=_mark(option),
+                mark_by=option.more.get("mark_by", "").strip(),
             )
         )
     place = Place(

@@ -12,6 +12,7 @@ from designkit.errors import LookupFailed
 from designkit.model import Home, Layout, Project
 from designkit.palette.finishes import FinishValue, Limits, find, resolve_all
 from designkit.palette.glass import BehindGlass, behind_glass
+from designkit.palette.glazing import glazing_of
 from designkit.palette.lamps_on_finishes import (
     LampShift,
     Parting,
@@ -20,9 +21,20 @@ from designkit.palette.lamps_on_finishes import (
     shift,
     unknown_under,
 )
-from designkit.palette.spectra import LAMPS, Spectrum, read_spectrum, spectrum_of
+from designkit.palette.spectra import LAMPS, THROUGH, Spectrum, read_spectrum, spectrum_of
+from designkit.scene.surfaces import surfaces
 
-__all__ = ["CHART", "SHOWN", "UnderLamps", "layout_lamps", "spectra_of", "under_lamps"]
+__all__ = [
+    "CHART",
+    "SHOWN",
+    "UnderLamps",
+    "layout_lamps",
+    "shift_under",
+    "spectra_of",
+    "tinted_daylight",
+    "tinted_windows",
+    "under_lamps",
+]
 
 SHOWN = ("D65", "A", "LED-B1", "LED-BH1", "LED-V1", "LED-B3", "FL11")
 
@@ -134,6 +146,129 @@ def layout_lamps(project: Project | Home, *, layout: str | Layout = "") -> dict[
     return {lamp: "; ".join(words) for lamp, words in found.items()}
 
 
+def tinted_windows(home: Home) -> dict[str, tuple[str, ...]]:
+    """Glass that is tinted in the mass, and the windows that have it.
+
+    Parameters
+    ----------
+    home : Home
+        Its openings.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        Kind of glass to names of windows.
+
+    Raises
+    ------
+    LookupFailed
+        A window names a glass that there is not.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for id, opening in home.openings.items():
+        if opening.glass and glazing_of(opening.glass).tinted:
+            name = opening.name or id.replace("_", " ")
+            found[opening.glass] = (*found.get(opening.glass, ()), name)
+    return found
+
+
+def _dark_glass(lamp: str) -> str:
+    """The name of the glass where this is daylight behind glass without a spectrum."""
+    glass = lamp.removeprefix(THROUGH)
+    if glass == lamp or glazing_of(glass).white is not None:
+        return ""
+    return glazing_of(glass).name
+
+
+def shift_under(
+    spectrum: Spectrum | None,
+    *,
+    name: str,
+    lamp: str,
+    overrides: Mapping[str, float] | None = None,
+) -> LampShift:
+    """How far a finish shifts, or that it is not known.
+
+    Parameters
+    ----------
+    spectrum : Spectrum or None
+        Of the finish, where it is known.
+    name : str
+        Of the finish.
+    lamp : str
+        A key of `designkit.palette.spectra.LAMPS`, or daylight behind glass.
+    overrides : mapping of str to float, optional
+        The project's own values (`Home.rules`).
+
+    Returns
+    -------
+    LampShift
+        "Not known" where the finish or the glass has no spectrum.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such lamp or glass.
+    """
+    glass = _dark_glass(lamp)
+    if spectrum is None or glass:
+        return unknown_under(name, lamp=lamp, glass=glass if spectrum is not None else "")
+    return shift(spectrum, lamp=lamp, overrides=overrides)
+
+
+def tinted_daylight(
+    project: Project | Home, *, layout: str | Layout = "", folder: Path | None = None
+) -> dict[str, tuple[LampShift, ...]]:
+    """What tinted windows do by day to the finishes of their own rooms.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+    folder : Path, optional
+        The project folder, for the files of spectra.
+
+    Returns
+    -------
+    dict of str to tuple of LampShift
+        Finish to its shift behind each kind of glass, fully adapted (CAT16), or "not
+        known"; empty where no window is tinted.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such layout, finish or glass.
+    FileFormatError, InputError
+        A file of a spectrum cannot be used.
+    """
+    home = home_of(project)
+    rooms: dict[str, dict[str, None]] = {}
+    for opening in home.openings.values():
+        if opening.glass and glazing_of(opening.glass).tinted:
+            rooms.setdefault(opening.room, {})[opening.glass] = None
+    if not rooms:
+        return {}
+    spectra = spectra_of(home, folder=folder)
+    glass: dict[str, dict[str, None]] = {}
+    for surface in surfaces(home, layout_of(home, layout), rooms=None):
+        if surface.finish in home.finishes and surface.room in rooms:
+            glass.setdefault(surface.finish, {}).update(rooms[surface.room])
+    return {
+        id: tuple(
+            shift_under(
+                spectra.get(id),
+                name=home.finishes[id].name,
+                lamp=THROUGH + kind,
+                overrides=home.rules,
+            )
+            for kind in kinds
+        )
+        for id, kinds in glass.items()
+    }
+
+
 def under_lamps(
     project: Project | Home,
     *,
@@ -155,7 +290,7 @@ def under_lamps(
         Ids of finishes, or keys of `CHART`.
     lamps : sequence of str, optional
         Keys of `designkit.palette.spectra.LAMPS`; those that stand for the layout's
-        fixtures are added.
+        fixtures, and daylight behind its tinted glass, are added.
     layout : str or Layout
         A layout's id or a layout itself; "" is the home's current one.
     folder : Path, optional
@@ -180,10 +315,13 @@ def under_lamps(
     home = home_of(project)
     values = resolve_all(home.finishes, limits=Limits.of(home.rules), overrides=home.rules)
     known = {**spectra_of(home, folder=folder), **(more or {})}
-    like = layout_lamps(home, layout=layout)
+    panes_of = tinted_windows(home)
+    like = layout_lamps(home, layout=layout) | {
+        THROUGH + glass: ", ".join(names) for glass, names in panes_of.items()
+    }
     every = tuple(dict.fromkeys((*lamps, *like)))
     for lamp in every:
-        if lamp not in LAMPS:
+        if lamp not in LAMPS and lamp not in like:
             raise LookupFailed("lamp", given=lamp, allowed=", ".join(LAMPS))
     names, hexes = [], []
     panes: list[BehindGlass | None] = []
@@ -202,12 +340,7 @@ def under_lamps(
         panes.append(behind_glass(finish, glass=glass))
     a, b = spectra
     shifts = [
-        tuple(
-            unknown_under(name, lamp=lamp)
-            if s is None
-            else shift(s, lamp=lamp, overrides=home.rules)
-            for lamp in every
-        )
+        tuple(shift_under(s, name=name, lamp=lamp, overrides=home.rules) for lamp in every)
         for s, name in zip(spectra, names, strict=True)
     ]
     return UnderLamps(
@@ -216,7 +349,9 @@ def under_lamps(
         lamps=every,
         shifts=(shifts[0], shifts[1]),
         pairs=tuple(
-            None if a is None or b is None else parting(a, b, lamp=lamp, overrides=home.rules)
+            None
+            if a is None or b is None or _dark_glass(lamp)
+            else parting(a, b, lamp=lamp, overrides=home.rules)
             for lamp in every
         ),
         like=like,

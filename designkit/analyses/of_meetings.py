@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from designkit.analyses.keep import Kept, rests_on
 from designkit.analyses.of_scheme import scheme_picture
@@ -11,7 +11,7 @@ from designkit.analyses.pick import home_of, layout_of
 from designkit.balance import Balance
 from designkit.model import Finding, Home, Layout, Project
 from designkit.palette.contrast import Contrast, Edge, EdgeLimits, Meeting, contrast, edges
-from designkit.palette.finishes import FinishValue, Limits, find, resolve_all
+from designkit.palette.finishes import SHEENS, FinishValue, Limits, find, resolve_all
 from designkit.palette.undertones import Undertone, UndertoneLimits, clash, clashes, undertone
 from designkit.scene.neighbours import neighbours
 from designkit.scene.view import seen_in_front
@@ -19,8 +19,10 @@ from designkit.scene.view import seen_in_front
 __all__ = [
     "Beside",
     "Meetings",
+    "PairToLay",
     "Touch",
     "beside",
+    "pair_to_lay",
     "scheme_meetings",
     "touch_rows",
 ]
@@ -57,6 +59,15 @@ class Beside:
     edge: Edge
     undertones: tuple[Undertone, Undertone]
     quarrel: str
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PairToLay:
+    """Two finishes whose cuttings should be laid side by side before others."""
+
+    one: str  # ids
+    two: str
+    why: str
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -181,6 +192,41 @@ def beside(project: Project | Home, *, one: str, two: str) -> Beside:
     )
 
 
+def pair_to_lay(met: Meetings) -> PairToLay | None:
+    """The pair that meets whose cuttings tell most: what numbers cannot settle goes first.
+
+    Parameters
+    ----------
+    met : Meetings
+        From `scheme_meetings`.
+
+    Returns
+    -------
+    PairToLay or None
+        Undertones that clash, then those that may; then an edge that may be called
+        otherwise within its ±, what reads as one, and the longest edge of all. Of
+        several the longest edge. None where no two finishes meet.
+    """
+    reasons = (
+        (lambda e, said: said == "clash", "their undertones clash"),
+        (lambda e, said: said.startswith("clash"), "their undertones may clash"),
+        (lambda e, said: not e.sure, "within the ± their edge may be called otherwise"),
+        (lambda e, said: e.called == "reads as one", "they read as one"),
+        (lambda e, said: True, "they share the longest edge"),
+    )
+    pairs = [
+        (e, met.quarrel.get(frozenset((e.meeting.finish_a, e.meeting.finish_b)), ""))
+        for e in met.edges
+        if e.meeting.finish_a != e.meeting.finish_b
+    ]
+    for fits, why in reasons:
+        found = [e.meeting for e, said in pairs if fits(e, said)]
+        if found:
+            first = max(found, key=lambda m: (round(m.length, 6), m.finish_a, m.finish_b))
+            return PairToLay(one=first.finish_a, two=first.finish_b, why=why)
+    return None
+
+
 def touch_rows(balances: Iterable[Balance], *, least: float = 0.005) -> tuple[Touch, ...]:
     """Shares of sheens, textures and materials, in each way of looking.
 
@@ -198,7 +244,6 @@ def touch_rows(balances: Iterable[Balance], *, least: float = 0.005) -> tuple[To
         first; "not said" where a finish says nothing.
     """
     every = list(balances)
-    order = ("matt", "eggshell", "satin", "gloss", "mirror")
     found: list[Touch] = []
     for of, name in (("sheen", "sheens"), ("texture", "textures"), ("material", "materials")):
         tables: list[Mapping[str, float]] = [getattr(b, name) for b in every]
@@ -207,15 +252,11 @@ def touch_rows(balances: Iterable[Balance], *, least: float = 0.005) -> tuple[To
         kept = [r for r in rows if max(r.shares) >= least]
         rest = [r for r in rows if max(r.shares) < least]
         if of == "sheen":
-            kept.sort(key=lambda r: (order.index(r.word) if r.word in order else 9, r.word))
+            kept.sort(key=lambda r: (SHEENS.index(r.word) if r.word in SHEENS else 9, r.word))
         else:
             kept.sort(key=lambda r: (-round(max(r.shares), 9), r.word))
         if rest:
             sums = tuple(sum(r.shares[n] for r in rest) for n in range(len(every)))
             kept.append(Touch(of=of, word=f"other {of}s", shares=sums))
-        # The model says matt where nobody said anything.
-        found += [
-            replace(r, word="matt, or not said") if of == "sheen" and r.word == "matt" else r
-            for r in kept
-        ]
+        found += kept
     return tuple(found)

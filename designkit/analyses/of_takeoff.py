@@ -10,6 +10,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from designkit.analyses.of_takeoff_built import (
+    BoxView,
+    CanvasView,
+    box_view,
+    canvas_view,
+)
 from designkit.analyses.of_takeoff_cloth import (
     DraperyView,
     LeatherView,
@@ -18,7 +24,12 @@ from designkit.analyses.of_takeoff_cloth import (
     leather_view,
     upholstery_view,
 )
-from designkit.analyses.of_takeoff_goods import RugView, TopView, rug_view, top_view
+from designkit.analyses.of_takeoff_goods import (
+    RugView,
+    TopView,
+    rug_view,
+    top_view,
+)
 from designkit.analyses.of_takeoff_walls import (
     CeilingView,
     MuralView,
@@ -36,14 +47,31 @@ from designkit.plan.pieces import kind_of
 from designkit.plan.place import place_home
 from designkit.reference import value
 from designkit.takeoff.assemble import opening_name, paper_runs
+from designkit.takeoff.built import is_picture, material_of, needs_by_room, room_boxes
 from designkit.takeoff.covers import COVERED
-from designkit.takeoff.lines import System, area_text, run_text, volume_text, whole
+from designkit.takeoff.lines import (
+    System,
+    area_text,
+    cable_text,
+    length_text,
+    run_text,
+    volume_text,
+    whole,
+)
 from designkit.takeoff.paint import cans
 
 __all__ = ["KINDS", "Amounts", "Kind", "Subject", "View", "amounts", "drawn_view", "subjects"]
 
 Kind = Literal[
-    "drapery", "upholstery", "wallcovering", "paint", "rugs", "glass and stone", "ceilings"
+    "drapery",
+    "upholstery",
+    "wallcovering",
+    "paint",
+    "rugs",
+    "glass and stone",
+    "canvas",
+    "floor boxes",
+    "ceilings",
 ]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
@@ -67,6 +95,8 @@ View = (
     | PaintView
     | RugView
     | TopView
+    | CanvasView
+    | BoxView
     | CeilingView
 )
 
@@ -121,11 +151,21 @@ def subjects(project: Project, *, layout: str = "") -> tuple[Subject, ...]:
     for id in items:
         if kind_of(home.pieces[id]).form == "rug":
             add("rugs", id, home.pieces[id].name)
+    # A top or a picture that is asked for counts before it has a place on the plan.
+    for id, piece in home.pieces.items():
+        if material_of(piece) is not None:
+            add("glass and stone", id, piece.name)
+        elif is_picture(piece.kind):
+            add("canvas", id, piece.name, drawn=piece.kind.lower() == "canvas")
     for id in items:
         piece = home.pieces[id]
         form = kind_of(piece).form
         if form == "table" or any(w in piece.kind for w in ("sideboard", "cabinet", "desk")):
             add("glass and stone", id, piece.name, drawn=False)
+    for id, needs in needs_by_room(home, plan).items():
+        powered = any(need.kind != "seat" for need in needs)
+        drawn = powered and bool(room_boxes(home, plan, room=id).result.boxes)
+        add("floor boxes", id, f"floor of the {home.rooms[id].name}", drawn=drawn)
     if any(is_textured(home, room) for room in home.rooms.values()):
         add("ceilings", "all", "all textured ceilings")
     order = {kind: i for i, kind in enumerate(KINDS)}
@@ -240,6 +280,22 @@ def amounts(view: View, *, rules: Mapping[str, float] | None = None) -> Amounts:
             order=_both(area_text, view.result.order),
             waste=1 - view.result.net / view.result.order,
         )
+    if isinstance(view, CanvasView):
+        made_of = view.result
+        wide = _both(length_text, made_of.roll)
+        lengths = _bolt(made_of.length, known)
+        return Amounts(
+            need=_both(area_text, made_of.net),
+            order=(f"{lengths[0]}, {wide[0]} wide", f"{lengths[1]}, {wide[1]} wide"),
+            waste=1 - made_of.net / made_of.order,
+        )
+    if isinstance(view, BoxView):
+        net_, order_ = view.result.net, view.result.order
+        return Amounts(
+            need=_both(cable_text, net_),
+            order=_both(cable_text, order_),
+            waste=1 - net_ / order_ if order_ else 0.0,
+        )
     area = sum(work.area for _, work in view.works)
     return Amounts(need=_both(area_text, area), order=_both(area_text, area), waste=0.0)
 
@@ -284,4 +340,8 @@ def drawn_view(project: Project, subject: Subject, *, layout: str = "") -> View:
         return rug_view(project, rug=id, layout=layout)
     if subject.kind == "glass and stone":
         return top_view(project, piece=id)
+    if subject.kind == "canvas":
+        return canvas_view(project, piece=id, layout=layout)
+    if subject.kind == "floor boxes":
+        return box_view(project, room=id, layout=layout)
     return ceiling_view(project)

@@ -13,11 +13,13 @@ from designkit.analyses.pick import known_id, layout_of
 from designkit.model import Project, Room
 from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed, place_home
+from designkit.reference import value
 from designkit.takeoff.assemble import opening_name
+from designkit.takeoff.built import material_of
 from designkit.takeoff.lines import System, system_of
 from designkit.takeoff.rugs import RugSize, SewnRug, StockRug, Use, door_clears, rug_size, sewn_rugs
 from designkit.takeoff.surfaces import room_at
-from designkit.takeoff.tops import Material, Top, top
+from designkit.takeoff.tops import Cutout, Material, Top, top
 
 __all__ = ["RugView", "TopView", "rug_view", "top_view"]
 
@@ -215,30 +217,34 @@ def top_view(
     project: Project,
     *,
     piece: str,
-    material: Material = "glass",
+    material: Material | None = None,
     thickness: float | None = None,
     overhang: float = 0.0,
     radius: float = 0.0,
+    cutouts: Sequence[Cutout] = (),
     count: int = 1,
-    slab: tuple[float, float] = (3.0, 1.6),
+    slab: tuple[float, float] | None = None,
     system: System | None = None,
 ) -> TopView:
-    """A glass or stone top on a piece.
+    """A glass or stone top on a piece, or a piece that is such a top.
 
     Parameters
     ----------
     project : Project
         The project.
     piece : str
-        Piece id.
+        Piece id. A piece of kind "glass top" or "stone top" is the top itself,
+        as large and as thick as it says.
     material : {"glass", "stone"}, optional
-        Of the top.
+        Of the top; by default as the piece's kind says, else glass.
     thickness, overhang, radius : float, optional
         Of the top. [m]
+    cutouts : sequence of Cutout, optional
+        Holes in it.
     count : int, optional
         Tops of this size.
     slab : tuple of float, optional
-        Length and width of a stone slab. [m]
+        Length and width of a stone slab; by default by rule. [m]
     system : {"metric", "US"}, optional
         By default that of the project.
 
@@ -258,13 +264,21 @@ def top_view(
     known_id("piece", piece, list(home.pieces))
     thing = home.pieces[piece]
     words = system or system_of(home.units)
+    own = material_of(thing)
+    stuff = material or own or "glass"
+    if slab is None:
+        slab = (
+            value("takeoff.top.slab.length", home.rules),
+            value("takeoff.top.slab.width", home.rules),
+        )
     made = top(
         thing.size[:2],
-        material=material,
+        material=stuff,
         shape=thing.shape,
-        thickness=thickness,
+        thickness=thing.size[2] if own and thickness is None else thickness,
         overhang=overhang,
         radius=radius,
+        cutouts=cutouts,
         count=count,
         slab=slab,
         system=words,
@@ -272,7 +286,7 @@ def top_view(
     )
     return TopView(
         name=thing.name,
-        slab=slab if material == "stone" else None,
+        slab=slab if stuff == "stone" else None,
         system=words,
         result=made,
     )

@@ -13,7 +13,14 @@ from designkit.takeoff.lines import System, system_of
 from designkit.takeoff.murals import Mural, mural
 from designkit.takeoff.paint import Paint, paint
 from designkit.takeoff.rolls import Match
-from designkit.takeoff.surfaces import WallFace, as_seen, column_faces, floor_area, wall_faces
+from designkit.takeoff.surfaces import (
+    WallFace,
+    as_seen,
+    column_faces,
+    floor_area,
+    wall_faces,
+    wall_name,
+)
 from designkit.takeoff.wallcovering import ROLLS, Roll, Run, Wallcovering, wallcovering
 
 __all__ = [
@@ -248,7 +255,7 @@ def mural_view(
                 mend="use one of these",
             )
     room = home.rooms[faces[0].room]
-    walls = ", ".join(str(face.wall) for face in faces)
+    walls = ", ".join(str(face.wall + 1) for face in faces)
     made = mural(faces, panel_width=panel_width, bleed=bleed, system=words, overrides=home.rules)
     return MuralView(
         name=f"wall {walls} of the {room.name}",
@@ -279,7 +286,7 @@ def painted_surfaces(home: Home, finish: str) -> tuple[Surface, ...]:
         for face in as_seen(wall_faces(home, id), room=room):
             if face.finish == finish:
                 found.append(
-                    Surface(room=room.name, name=f"wall {face.wall}", net=face.net, face=face)
+                    Surface(room=room.name, name=wall_name(face.wall), net=face.net, face=face)
                 )
         for column in column_faces(home, id):
             if column.finish == finish and column.length > 0:

@@ -352,6 +352,7 @@ def _openings(
                 name=one.name or before.name,
                 view=before.view,
                 frame=before.frame,
+                glass=before.glass,
                 transmittance=before.transmittance,
                 drop_outside=before.drop_outside,
             )

@@ -104,9 +104,6 @@ from designkit.costs.steering import (
     priorities_of,
 )
 from designkit.costs.tables import BudgetRow
-from designkit.costs.words import (
-    day_words,
-)
 
 __all__ = [
     "GOODS",
@@ -168,7 +165,6 @@ __all__ = [
     "contingency_rate",
     "converted",
     "currency",
-    "day_words",
     "drawn",
     "fee_of",
     "firmness_range",

@@ -1,7 +1,7 @@
 """Candidates for one place, side by side: what fits, what it costs, when it comes.
 
-Nothing is ranked by a score: comfort and look stay words. What does not fit or
-comes too late is said, with by how much.
+Nothing is ranked by a score: comfort and look are words, and a mark is the
+client's own. What does not fit or comes too late is said, with by how much.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from designkit.costs.comfort import length_words
 from designkit.costs.money import currency, money_text
 from designkit.errors import InputError
-from designkit.units import IMPERIAL, in_sentence
 
 __all__ = ["Candidate", "CandidateRow", "Comparison", "Place", "compare_candidates"]
 
@@ -48,8 +48,10 @@ class Candidate:
     weeks: float | None = None  # until it can be there; None: ask
     old: bool = False
     seat_height: float | None = None
-    comfort: str = ""
-    look: str = ""
+    comfort: tuple[str, ...] = ()
+    look: tuple[str, ...] = ()
+    mark: int | None = None  # 1 to 5, whose it is stands beside
+    mark_by: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -106,6 +108,13 @@ def _check(place: Place, candidates: Sequence[Candidate]) -> None:
                 given=f"{low}, {one.all_in}, {high}",
                 allowed="0 <= low <= all_in <= high",
                 mend="put the three in order",
+            )
+        if one.mark is not None and one.mark not in range(1, 6):
+            raise InputError(
+                f"{what}, mark",
+                given=one.mark,
+                allowed="1 to 5, whole",
+                mend="5 is what the client likes best",
             )
         if one.weeks is not None and not (math.isfinite(one.weeks) and one.weeks >= 0):
             raise InputError(f"{what}, weeks", given=one.weeks, allowed=">= 0", mend="ask")
@@ -212,6 +221,11 @@ def compare_candidates(
             f"{len(good)} of {len(rows)} {_and(many if len(good) > 1 else one_)}; the cheapest is "
             f"{cheapest.name}, {money_text(cheapest.all_in, code=code)} all-in."
         )
+        marks = [r.candidate.mark for r in rows if r.candidate.mark is not None]
+        if marks:
+            best = [r.candidate for r in rows if r.candidate.mark == max(marks)]
+            liked = _and([one.name for one in best])
+            answer += f" Liked best, {max(marks)} of 5: {liked}."
     return Comparison(place=place, currency=code, rows=tuple(rows), answer=answer)
 
 
@@ -230,9 +244,7 @@ def _words(
     units: str,
 ) -> tuple[str, ...]:
     def length(metres: float) -> str:
-        if units in IMPERIAL:
-            return in_sentence(metres, units=units)
-        return f"{round(metres * 1000)} mm"
+        return length_words(metres, units=units)
 
     said = []
     for name, room in zip(("width", "depth", "height"), spare, strict=True):
@@ -255,5 +267,4 @@ def _words(
         if round(step * 1000):
             side = "higher" if step > 0 else "lower"
             said.append(f"seat {length(abs(step))} {side} than what it stands beside")
-    said += [text for text in (one.comfort, one.look) if text]
     return tuple(said)

@@ -14,7 +14,7 @@ from typing import Literal
 
 from designkit.costs.lines import PricedLine, where
 from designkit.costs.money import money_text, rounded
-from designkit.costs.words import day_words
+from designkit.days import day_words
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import CostLine
 from designkit.reference import value

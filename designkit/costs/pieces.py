@@ -22,7 +22,7 @@ _PART_WORDS = {
     "purchase": "the ticket",
     "delivery": "transport",
     "repair": "repair",
-    "labour": "re-cover labour",
+    "labour": "labour",
     "fabric": "fabric",
     "allowance": "money kept aside",
     "work": "work on site",
@@ -107,7 +107,9 @@ def all_in(priced: Iterable[PricedLine], *, piece: str, code: str = "EUR") -> Al
     rows = tuple(
         AllInRow(
             kind=kind,
-            words=_PART_WORDS[kind],
+            words="re-cover labour"
+            if kind == "labour" and "fabric" in kinds
+            else _PART_WORDS[kind],
             net=sum((x.net for x in kinds[kind]), Decimal(0)),
             tax=sum((x.tax for x in kinds[kind]), Decimal(0)),
             gross=sum((x.gross for x in kinds[kind]), Decimal(0)),

@@ -20,7 +20,7 @@ from typing import Literal
 
 from designkit.costs.money import currency, money_text, rounded
 from designkit.costs.scenarios import plain_number
-from designkit.costs.words import day_words
+from designkit.days import day_words
 from designkit.errors import DesignkitError, InputError, LookupFailed, nearest
 from designkit.model import Building, Finding, Home, Project, QuoteLine, Scope
 from designkit.reference import value

@@ -109,10 +109,11 @@ class Frontier:
 
 
 def priorities_of(project: Project) -> dict[str, float]:
-    """The client's weights where the client has not given any.
+    """What each line as drawn weighs to the client.
 
-    A line of a piece that the brief keeps, or that a wish names, weighs
-    `costs.steer.weight.named`; every other line `costs.steer.weight.other`.
+    What the brief gives under `priorities` counts. Else a line of a piece that
+    the brief keeps, or that a wish names, weighs `costs.steer.weight.named`;
+    every other line `costs.steer.weight.other`.
 
     Parameters
     ----------
@@ -131,11 +132,20 @@ def priorities_of(project: Project) -> dict[str, float]:
     named.discard("")
     high = value("costs.steer.weight.named", home.rules)
     low = value("costs.steer.weight.other", home.rules)
+    given = home.brief.priorities
     return {
-        line.id: high if line.piece in named else low
+        line.id: float(given.get(line.id, high if line.piece in named else low))
         for line in project.costs
         if not line.alternative_of
     }
+
+
+def _gone(project: Project) -> tuple[str, ...]:
+    """What the brief weighs or could do without, and no line as drawn is any more."""
+    brief = project.home.brief
+    drawn = {line.id for line in project.costs if not line.alternative_of}
+    named = dict.fromkeys((*brief.priorities, *brief.may_leave_out))
+    return tuple(id for id in named if id not in drawn)
 
 
 def _weights(project: Project, given: Mapping[str, float] | None) -> dict[str, float]:
@@ -155,6 +165,13 @@ def _weights(project: Project, given: Mapping[str, float] | None) -> dict[str, f
             )
         weights[id] = float(weight)
     return weights
+
+
+def _checked_weights(project: Project, given: Mapping[str, float] | None) -> dict[str, float]:
+    """The brief's weights are held to the same range as those that are given here."""
+    drawn = {line.id for line in project.costs if not line.alternative_of}
+    kept = {id: w for id, w in project.home.brief.priorities.items() if id in drawn}
+    return _weights(project, {**kept, **(given or {})})
 
 
 def _cost(x: PricedLine, terms: Terms) -> Decimal:
@@ -182,7 +199,7 @@ class _Offer:
         scenario: str,
         priorities: Mapping[str, float] | None,
         merits: Mapping[str, float] | None,
-        may_leave_out: Collection[str],
+        may_leave_out: Collection[str] | None,
     ) -> None:
         home, every = project.home, project.costs
         if not every:
@@ -204,10 +221,13 @@ class _Offer:
         self.counted = resolve(
             every, scenario=scenario, scenarios=home.scenarios, code=self.code
         ).counted
-        self.weights = _weights(project, priorities)
+        self.weights = _checked_weights(project, priorities)
+        self.gone = _gone(project)
         self.merits = self._given_merits(every, merits)
         offers = choices(every)
         slots = {x.slot for x in self.counted}
+        if may_leave_out is None:
+            may_leave_out = [id for id in brief.may_leave_out if id in slots]
         for id in may_leave_out:
             if id not in slots:
                 near = nearest(id, slots)
@@ -385,7 +405,7 @@ def best_set(
     cap: Decimal | None = None,
     priorities: Mapping[str, float] | None = None,
     merits: Mapping[str, float] | None = None,
-    may_leave_out: Collection[str] = (),
+    may_leave_out: Collection[str] | None = None,
     scenario: str = "",
 ) -> BestSet:
     r"""The choices that are worth most to the client under the cap, exactly.
@@ -413,7 +433,7 @@ def best_set(
         worth less than the line as drawn and a dearer one more
         (`costs.steer.merit.*`); several on one side share the way evenly.
     may_leave_out : collection of str, optional
-        Lines as drawn that the client could do without.
+        Lines as drawn that the client could do without; by default the brief's.
     scenario : str, optional
         What counts as drawn; "" for the lines as drawn.
 
@@ -497,6 +517,7 @@ def best_set(
             f"worth {sum(c.worth for c in chosen) / _HUNDREDTHS:g} of "
             f"{int(sets.worths[-1]) / _HUNDREDTHS:g}; "
             f"{len(sets.costs):,} sets that no other beats were compared",
+            *(f"the brief names {id}, and no line as drawn is called so" for id in offer.gone),
         ),
         rules=_RULES,
     )
@@ -509,7 +530,7 @@ def frontier(
     cap: Decimal | None = None,
     priorities: Mapping[str, float] | None = None,
     merits: Mapping[str, float] | None = None,
-    may_leave_out: Collection[str] = (),
+    may_leave_out: Collection[str] | None = None,
     scenario: str = "",
     most: int = 400,
 ) -> Frontier:

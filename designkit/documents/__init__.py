@@ -21,6 +21,7 @@ from designkit.documents.papers import (
     snags_of,
 )
 from designkit.documents.paying import cash, pay_days
+from designkit.documents.steps import life_sheet, steps_of
 from designkit.takeoff.tables import Table, finish_schedule, furniture_schedule
 
 __all__ = [
@@ -38,6 +39,7 @@ __all__ = [
     "finish_schedule",
     "furniture_schedule",
     "handover_book",
+    "life_sheet",
     "next_states",
     "pay_days",
     "purchase_order",
@@ -48,6 +50,7 @@ __all__ = [
     "snags_of",
     "state_of",
     "step",
+    "steps_of",
     "to_csv",
     "to_xlsx",
 ]

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 from designkit.documents.audience import check_audience, cut
 from designkit.documents.life import open_lines, state_of
+from designkit.documents.papers import MEASURED
 from designkit.errors import LookupFailed, nearest
 from designkit.model import Finish, Home, Project
+from designkit.palette.finishes import NOT_SAID
 from designkit.reference import table
 from designkit.takeoff.assemble import Goods, takeoff
 from designkit.takeoff.floor import Floor
@@ -21,12 +23,13 @@ from designkit.takeoff.wallcovering import Wallcovering
 __all__ = ["Book", "handover_book"]
 
 _THINGS = {
-    "client": ("room", "item", "quantity", "care", "warranty until", "dye lot"),
-    "trade": ("room", "item", "quantity", "care", "warranty until", "dye lot"),
+    "client": ("room", "item", "quantity", "unit", "care", "warranty until", "dye lot"),
+    "trade": ("room", "item", "quantity", "unit", "care", "warranty until", "dye lot"),
     "studio": (
         "room",
         "item",
         "quantity",
+        "unit",
         "care",
         "warranty until",
         "dye lot",
@@ -137,6 +140,8 @@ def _things(project: Project, audience: Audience, missing: list[str]) -> Table:
         fixture = home.fixtures.get(line.piece)
         finish = home.finishes.get(piece.finish) if piece else None
         kind = "lamp" if fixture else finish.kind if finish else ""
+        if line.kind == "purchase" and line.unit in MEASURED:
+            kind = ""
         if line.kind == "fabric":
             kind = "cloth"  # not what the frame under it is made of
         care = line.more.get("care", "") or _care().get(kind, ("", ""))[0]
@@ -150,6 +155,7 @@ def _things(project: Project, audience: Audience, missing: list[str]) -> Table:
                 "room": home.rooms[line.room].name if line.room in home.rooms else line.room,
                 "item": line.item,
                 "quantity": line.quantity,
+                "unit": line.unit,
                 "care": care,
                 "warranty until": warranty,
                 "dye lot": line.more.get("dye_lot", ""),
@@ -186,7 +192,7 @@ def _finishes(
                 "finish": id,
                 "what": it.name,
                 "kind": it.kind,
-                "sheen": it.sheen,
+                "sheen": it.sheen or NOT_SAID,
                 "code": code,
                 "where": "; ".join(f"{room}: {', '.join(w)}" for room, w in rooms.items()),
                 "care": care,

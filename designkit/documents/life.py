@@ -64,7 +64,7 @@ _NEXT: Mapping[LifeState, tuple[LifeState, ...]] = {
     "closed": (),
 }
 # Where the day, and who, of each state are written.
-_DAY: Mapping[LifeState, str] = {
+DAY_OF: Mapping[LifeState, str] = {
     "to choose": "",
     "quoted": "quoted_on",
     "agreed": "agreed_on",
@@ -77,7 +77,7 @@ _DAY: Mapping[LifeState, str] = {
     "snagged": "snagged_on",
     "closed": "closed_on",
 }
-_WHO: Mapping[LifeState, str] = {
+WHO_OF: Mapping[LifeState, str] = {
     "agreed": "agreed_by",
     "received and inspected": "inspected_by",
     "closed": "closed_by",
@@ -222,7 +222,7 @@ def step(
             mend="take the steps one by one",
         )
     day = date_of("on", on)
-    who = _WHO.get(to, "")
+    who = WHO_OF.get(to, "")
     if who and not by.strip():
         raise InputError(
             _where(line, who),
@@ -233,14 +233,14 @@ def step(
     last = _last_day(line)
     if last is not None and day < last[1]:
         raise InputError(
-            _where(line, _DAY[to] or "state"),
+            _where(line, DAY_OF[to] or "state"),
             given=day.isoformat(),
             allowed=f"on or after {last[0]} {last[1].isoformat()}",
             mend="look for a slip in the day",
         )
     new: dict[str, str] = {"state": to}
-    if _DAY[to]:
-        new[_DAY[to]] = day.isoformat()
+    if DAY_OF[to]:
+        new[DAY_OF[to]] = day.isoformat()
     if who:
         new[who] = by.strip()
     edits = [
@@ -255,7 +255,7 @@ def step(
 
 def _last_day(line: CostLine) -> tuple[str, datetime.date] | None:
     """The day of the state in which the line stands, where it is written."""
-    column = _DAY[state_of(line)]
+    column = DAY_OF[state_of(line)]
     written = line.more.get(column, "").strip() if column else ""
     return (column, date_of(_where(line, column), written)) if written else None
 
@@ -313,8 +313,8 @@ def due(project: Project, *, today: str | datetime.date) -> tuple[Due, ...]:
         return start + datetime.timedelta(days=round(days))
 
     def written(line: CostLine, state: LifeState) -> datetime.date | None:
-        text = line.more.get(_DAY[state], "").strip()
-        return date_of(_where(line, _DAY[state]), text) if text else None
+        text = line.more.get(DAY_OF[state], "").strip()
+        return date_of(_where(line, DAY_OF[state]), text) if text else None
 
     rows = []
     for line in open_lines(project):

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 from decimal import Decimal
 
 from designkit.costs.lines import problems, raise_first
-from designkit.costs.money import gross_of, rounded
+from designkit.costs.money import gross_of, net_of, rounded, tax_per_invoice, tax_per_line
 from designkit.documents.audience import check_audience, cut
 from designkit.documents.life import LifeState, open_lines, state_of
 from designkit.errors import InputError, LookupFailed, nearest
@@ -31,6 +31,9 @@ __all__ = [
     "snag_list",
     "snags_of",
 ]
+
+# What is cut to a length or an area for a piece is not the piece: a pad under a rug.
+MEASURED = ("m", "m²", "yd", "yd²", "ft", "ft²", "kg", "lb", "L", "gal")
 
 _APPROVAL = {
     "client": (
@@ -152,7 +155,7 @@ def _room(home: Home, room: str) -> str:
 
 def _size(home: Home, line: CostLine) -> str:
     """Width × depth × height of what a purchase is for, in mm or inches."""
-    if line.kind != "purchase":
+    if line.kind != "purchase" or line.unit in MEASURED:
         return ""
     thing = home.pieces.get(line.piece) or home.fixtures.get(line.piece)
     if thing is None:
@@ -168,9 +171,10 @@ def _finish(home: Home, line: CostLine) -> str:
     piece = home.pieces.get(line.piece)
     fixture = home.fixtures.get(line.piece)
     ids: list[str] = []
-    if line.kind == "purchase" and piece is not None:
+    thing = line.kind == "purchase" and line.unit not in MEASURED
+    if thing and piece is not None:
         ids = [piece.finish, *piece.finishes.values()]
-    elif line.kind == "purchase" and fixture is not None:
+    elif thing and fixture is not None:
         ids = [fixture.finish]
     names = [home.finishes[id].name if id in home.finishes else id for id in ids if id]
     return ", ".join(dict.fromkeys(names))
@@ -256,6 +260,7 @@ class PurchaseOrder:
     currency: str
     table: Table
     net: Decimal  # the sum of the rows, before tax [currency]
+    gross: Decimal  # with tax, rounded a line or on the whole as the project says [currency]
     asks: tuple[str, ...]  # what the supplier is asked to confirm
     cautions: tuple[str, ...]
 
@@ -266,6 +271,20 @@ _ASKS = (
     "One dye lot or batch for each cloth, paper and tile; name it on the delivery note.",
     "Mark every package with the line and the room.",
 )
+
+
+def _sums(rows: Sequence[Mapping[str, Cell]], *, home: Home, code: str) -> tuple[Decimal, Decimal]:
+    """The sum of an order before and with tax, rounded as the project says."""
+    nets: dict[Decimal, list[Decimal]] = {}
+    for row in rows:
+        rate, amount = Decimal(str(row["tax rate"])), Decimal(str(row["amount"]))
+        if home.money.prices_include_tax:
+            amount = net_of(amount, rate=rate, code=code)
+        nets.setdefault(rate, []).append(amount)
+    add_tax = tax_per_invoice if home.money.tax_per == "invoice" else tax_per_line
+    net = sum((x for amounts in nets.values() for x in amounts), Decimal(0))
+    tax = sum((add_tax(a, rate=rate, code=code).total for rate, a in nets.items()), Decimal(0))
+    return net, net + tax
 
 
 def purchase_order(
@@ -362,11 +381,9 @@ def purchase_order(
         )
     code = codes[0]
     rows: list[dict[str, Cell]] = []
-    net = Decimal(0)
     for line in chosen:
         each = line.likely if line.trade_price is None else line.trade_price
         amount = rounded(each * line.quantity, code=code)
-        net += amount
         rows.append(
             {
                 "line": line.id,
@@ -385,6 +402,7 @@ def purchase_order(
                 "note": line.note,
             }
         )
+    net, gross = _sums(rows, home=home, code=code)
     cautions = []
     if any(line.kind in ("fabric", "labour") for line in chosen):
         cautions.append("Cloth and re-covering meet the place's flammability rules; say which.")
@@ -402,6 +420,7 @@ def purchase_order(
         currency=code,
         table=table,
         net=net,
+        gross=gross,
         asks=_ASKS,
         cautions=tuple(cautions),
     )

@@ -15,6 +15,7 @@ from decimal import Decimal
 from designkit.costs.money import money_text
 from designkit.documents.audience import check_audience
 from designkit.documents.handover import handover_book
+from designkit.documents.life import STATES
 from designkit.documents.papers import (
     approval_sheet,
     cost_sheet,
@@ -22,6 +23,7 @@ from designkit.documents.papers import (
     receiving_sheet,
     snag_list,
 )
+from designkit.documents.steps import life_sheet
 from designkit.errors import LookupFailed, nearest
 from designkit.model import Project
 from designkit.takeoff.scope import as_table, scope_sheets
@@ -39,6 +41,7 @@ PAPERS: dict[str, tuple[Audience, ...]] = {
     "receiving-sheet": ("client", "trade", "studio"),
     "snag-list": ("client", "trade", "studio"),
     "handover-book": ("client", "studio"),
+    "steps": ("studio",),
     "costs": ("studio",),
 }
 
@@ -167,7 +170,8 @@ def _orders(project: Project, audience: Audience, layout: str) -> list[Paper]:
                 audience=audience,
                 question=f"What is ordered from {name}?",
                 answer=f"{_count(len(order.table.rows), 'line')}, "
-                f"{money_text(order.net, code=order.currency)} before tax.",
+                f"{money_text(order.net, code=order.currency)} before tax, "
+                f"{money_text(order.gross, code=order.currency)} with it.",
                 tables=(order.table,),
                 notes=(*order.asks, *order.cautions),
                 currency=order.currency,
@@ -209,7 +213,7 @@ def _snags(project: Project, audience: Audience, layout: str) -> list[Paper]:
             number="D-641",
             audience=audience,
             question="What is not right yet?",
-            answer=f"{_count(len(listed.rows), 'thing')}, {mended} mended.",
+            answer=f"{_count(len(listed.rows), 'thing')}, {mended or 'none'} mended.",
             tables=(listed,),
         )
     ]
@@ -231,6 +235,26 @@ def _handover(project: Project, audience: Audience, layout: str) -> list[Paper]:
                 *book.cautions,
                 *((f"Still missing: {'; '.join(missing)}.",) if missing else ()),
             ),
+        )
+    ]
+
+
+def _steps(project: Project, audience: Audience, layout: str) -> list[Paper]:
+    sheet = life_sheet(project)
+    if not sheet.rows:
+        return []
+    counts = {state: sum(row["state"] == state for row in sheet.rows) for state in STATES}
+    return [
+        Paper(
+            name="steps",
+            title="Steps of each line",
+            number="D-643",
+            audience=audience,
+            question="How far is each line?",
+            answer=f"{_count(len(sheet.rows), 'line')}: "
+            + ", ".join(f"{n} {state}" for state, n in counts.items() if n)
+            + ".",
+            tables=(sheet,),
         )
     ]
 
@@ -260,6 +284,7 @@ _MAKERS: Sequence[tuple[tuple[str, ...], Callable[[Project, Audience, str], list
     (("receiving-sheet",), _receiving),
     (("snag-list",), _snags),
     (("handover-book",), _handover),
+    (("steps",), _steps),
     (("costs",), _costs),
 )
 

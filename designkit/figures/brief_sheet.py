@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from designkit.analyses.of_asked import cap_words, day_words
+from designkit.analyses.of_asked import cap_words
 from designkit.analyses.of_brief import BriefLine, brief_sentence
+from designkit.days import day_words
 from designkit.figures import ink, marks
 from designkit.figures import type as lettering
 from designkit.figures.chart import Chart, open_sheet, sizes_for, whole_area, wrapped

@@ -15,6 +15,7 @@ from designkit.costs import Budget, BudgetColumn, BudgetRow, money_text
 from designkit.costs.money import currency
 from designkit.figures import ink
 from designkit.figures import type as lettering
+from designkit.figures.budget_paper import LARGER
 from designkit.figures.chance import chance
 from designkit.figures.chart import (
     PAGE_WIDTH,
@@ -579,12 +580,9 @@ def scenarios(
         There is no such paper.
     """
     drawing, cut = _build(result, block=block, paper=paper, page=page, note=note)
-    if cut and paper in _LARGER:
-        drawing, _ = _build(result, block=block, paper=_LARGER[paper], page=page, note=note)
+    if cut and paper in LARGER:
+        drawing, _ = _build(result, block=block, paper=LARGER[paper], page=page, note=note)
     return drawing
-
-
-_LARGER = {"A4": "A3", "Letter": "Tabloid"}
 
 
 def _build(

@@ -9,9 +9,10 @@ from designkit.figures.chart import PAGE_WIDTH, Chart, open_sheet, sizes_for, wh
 from designkit.figures.drawing import Drawing
 from designkit.figures.sheet import Area, TitleBlock
 
-__all__ = ["on_paper"]
+__all__ = ["LARGER", "on_paper"]
 
-_LARGER = {"A4": "A3", "Letter": "Tabloid"}
+# The next larger paper of the same family.
+LARGER = {"A4": "A3", "Letter": "Tabloid"}
 
 
 def on_paper(
@@ -76,6 +77,6 @@ def on_paper(
         )
         chart = Chart(sizes_for(width=sheet.width, page=False))
         end = draw(chart, sheet.area)
-        if end >= sheet.area.bottom - 0.5 or paper not in _LARGER:
+        if end >= sheet.area.bottom - 0.5 or paper not in LARGER:
             return sheet.drawing(chart.items, title=question, text=text)
-        paper = _LARGER[paper]
+        paper = LARGER[paper]

@@ -1,12 +1,13 @@
 """Candidates for one place beside each other: size, time, all-in price.
 
 Each candidate is a row on three scales that all rows share; what is beaten in
-everything by another is said, not left out. Comfort and look are words.
+everything by another is said, not left out. Comfort and look are words, and
+the mark is the client's.
 """
 
 from __future__ import annotations
 
-from designkit.costs.candidates import CandidateRow, Comparison
+from designkit.costs.candidates import Candidate, CandidateRow, Comparison
 from designkit.costs.money import money_text
 from designkit.figures import ink
 from designkit.figures.budget_paper import on_paper
@@ -21,6 +22,15 @@ __all__ = ["places_figure"]
 def _size(row: CandidateRow, units: str) -> str:
     size = row.candidate.size
     return " × ".join(in_sentence(x, units=units) for x in size)
+
+
+def _own(one: Candidate) -> list[tuple[str, tuple[str, ...]]]:
+    """What is said of it in words: how one sits, how it looks, how it is liked."""
+    found = [("comfort", one.comfort), ("look", one.look)]
+    if one.mark is not None:
+        by = f", {one.mark_by}" if one.mark_by else "; nobody named"
+        found.append(("mark", (f"{one.mark} of 5{by}",)))
+    return [(head, parts) for head, parts in found if parts]
 
 
 def places_figure(
@@ -148,7 +158,15 @@ def places_figure(
             for i, line in enumerate(words_):
                 chart.text(word_x, at, line, note, bold=i == 0 and row.fit != "fits")
                 at -= sizes.pitch(note)
-            y -= tall + 2.6
+            y -= tall + 0.6
+            for head, parts in _own(one):
+                chart.text(area.left, y - note, head, note, colour=ink.GREY_1)
+                for line in wrapped(
+                    "; ".join(parts), size=note, width=area.right - area.left - 22.0
+                ):
+                    chart.text(area.left + 22.0, y - note, line, note)
+                    y -= sizes.pitch(note)
+            y -= 2.0
         chart.line(area.left, y, area.right, y, 0.4)
         keys = ["Black: drawn now."]
         if any(r.candidate.high for r in result.rows):
@@ -160,7 +178,9 @@ def places_figure(
         return y - 1.0
 
     listed = " ".join(
-        f"{r.candidate.name}: {money_text(r.candidate.all_in, code=code)}, {r.fit}."
+        f"{r.candidate.name}: {money_text(r.candidate.all_in, code=code)}, {r.fit}"
+        + "".join(f"; {head}: {', '.join(parts)}" for head, parts in _own(r.candidate))
+        + "."
         for r in result.rows
     )
     return on_paper(

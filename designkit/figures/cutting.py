@@ -18,6 +18,7 @@ from designkit.figures.cutting_parts import (
     arrow,
     compose,
     hatched,
+    measured,
     rectangle,
     scale_for,
     short,
@@ -98,11 +99,8 @@ class _Roll:
         return y - 1.0, scale
 
     def _width(self, chart: Chart, x: float, top: float, wide: float) -> None:
-        chart.line(x, top, x, top - wide, 0.13)
-        for at in (top, top - wide):
-            chart.line(x - 0.9, at - 0.9, x + 0.9, at + 0.9, 0.35)
         words = length_text(self.result.cloth_width, self.system)
-        chart.items.append(turned(words, x - 1.2, top - wide / 2, chart.sizes.note))
+        measured(chart, (x, top - wide), (x, top), words)
 
     def _key(self) -> list[str]:
         result = self.result

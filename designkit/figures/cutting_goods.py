@@ -1,4 +1,4 @@
-"""Rugs and glass or stone tops: the plan that proves the size, and a section.
+"""Rugs: the plan that proves the size, and a section.
 
 A rug lies under its group with the bare floor to the walls; its seams are
 drawn where stock rugs are sewn. The door stands beside it in section, full
@@ -14,17 +14,16 @@ from dataclasses import dataclass
 from designkit.figures import ink
 from designkit.figures import type as lettering
 from designkit.figures.chart import Chart
-from designkit.figures.cutting_parts import Order, Proof, hatched, rectangle, scale_for
-from designkit.figures.drawing import Arc, Circle, Hatch, Line, Polygon
+from designkit.figures.cutting_parts import Order, Proof, hatched, rectangle, scale_for, thin
+from designkit.figures.drawing import Hatch, Line, Polygon
 from designkit.figures.furnishing import draw_piece, rank
 from designkit.figures.sheet import Area
 from designkit.plan.place import Placed
-from designkit.takeoff.lines import System, area_text, length_text, mass_text
+from designkit.takeoff.lines import System, area_text, length_text
 from designkit.takeoff.rugs import RugSize, SewnRug
-from designkit.takeoff.tops import Top
 from designkit.units import NBSP
 
-__all__ = ["Under", "rug_proof", "top_proof"]
+__all__ = ["Under", "rug_proof"]
 
 XY = tuple[float, float]
 
@@ -39,12 +38,6 @@ class Under:
     pad: float
     left: float  # air that stays; negative: it rubs
     clears: bool
-
-
-def _thin(metres: float, system: System) -> str:
-    if system == "US":
-        return length_text(metres, system)
-    return f"{metres * 1000:.1f}".removesuffix(".0") + f"{NBSP}mm"
 
 
 def _corners(at: XY, size: XY, rotation: float) -> tuple[XY, ...]:
@@ -216,18 +209,18 @@ class _Rug:
         at = ground + 16.0
         left = x + wide + 4.0
         verdict = (
-            f"clears by {_thin(under.left, self.system)}"
+            f"clears by {thin(under.left, self.system)}"
             if under.clears
-            else f"rubs: {_thin(abs(under.left), self.system)} too little"
+            else f"rubs: {thin(abs(under.left), self.system)} too little"
             if under.left < 0
-            else f"too close: {_thin(under.left, self.system)} of air"
+            else f"too close: {thin(under.left, self.system)} of air"
         )
         for words, bold in (
             (f"The door {verdict}.", True),
-            (f"undercut {_thin(under.undercut, self.system)}", False),
+            (f"undercut {thin(under.undercut, self.system)}", False),
             (
-                f"rug {_thin(under.rug, self.system)} + pad {_thin(under.pad, self.system)} = "
-                f"{_thin(under.rug + under.pad, self.system)}",
+                f"rug {thin(under.rug, self.system)} + pad {thin(under.pad, self.system)} = "
+                f"{thin(under.rug + under.pad, self.system)}",
                 False,
             ),
         ):
@@ -361,215 +354,3 @@ def rug_proof(
         draw=drawn.draw,
         system=system,
     )
-
-
-def _rounded(x: float, y: float, wide: float, high: float, r: float) -> list[XY]:
-    if r < 1e-6:
-        return list(rectangle(x, y, x + wide, y + high))
-    points: list[XY] = []
-    for cx, cy, start in (
-        (x + wide - r, y + r, -90.0),
-        (x + wide - r, y + high - r, 0.0),
-        (x + r, y + high - r, 90.0),
-        (x + r, y + r, 180.0),
-    ):
-        for i in range(9):
-            turn = math.radians(start + i * 90.0 / 8)
-            points.append((cx + r * math.cos(turn), cy + r * math.sin(turn)))
-    return points
-
-
-def top_proof(
-    result: Top,
-    *,
-    name: str,
-    slab: XY | None = None,
-    system: System = "metric",
-    page: bool = False,
-) -> Proof:
-    """The proof of a glass or stone top: size, mass, slab.
-
-    Parameters
-    ----------
-    result : Top
-        From `designkit.takeoff.tops.top`.
-    name : str
-        What it lies on, in words.
-    slab : tuple of float, optional
-        The stone slab it was laid on; drawn where it is given. [m]
-    system : {"metric", "US"}, optional
-        Of the words.
-    page : bool, optional
-        For a study page.
-
-    Returns
-    -------
-    Proof
-        For `compose`.
-    """
-    other: System = "metric" if system == "US" else "US"
-    over = result.overhang
-
-    def draw(chart: Chart, area: Area, most: float) -> tuple[float, int | None]:
-        sizes = chart.sizes
-        long = max(result.width, slab[0] if slab else 0.0)
-        high = result.depth + (slab[1] if slab else 0.0)
-        extra = 6 * sizes.note + (sizes.name + 8.0 if slab else 0.0) + 20.0
-        scale = scale_for(
-            page,
-            system,
-            lambda s: long * 1000 / s <= area.width - 16.0 and high * 1000 / s + extra <= most,
-            least=10,
-        )
-        k = 1000 / scale
-        x, top_ = area.left + 1.0, area.top - sizes.note - 4.0
-        wide, deep = result.width * k, result.depth * k
-        low = top_ - deep
-        if result.shape == "circle":
-            centre = (x + wide / 2, low + deep / 2)
-            chart.items.append(Circle(centre=centre, radius=wide / 2, weight=0.4, fill=ink.PAPER))
-            if abs(over) > 1e-6:
-                inner = (result.width / 2 - over) * k
-                chart.items.append(
-                    Arc(
-                        centre=centre,
-                        radius=inner,
-                        start=0.0,
-                        end=359.99,
-                        weight=0.18,
-                        dash=ink.DASH_ZONE,
-                    )
-                )
-        else:
-            inner_box = rectangle(
-                x + over * k, low + over * k, x + wide - over * k, low + deep - over * k
-            )
-            chart.items.append(
-                Polygon(
-                    outline=tuple(_rounded(x, low, wide, deep, result.radius * k)),
-                    fill=ink.PAPER,
-                    weight=0.4,
-                )
-            )
-            if abs(over) > 1e-6:
-                chart.items.append(
-                    Line(points=inner_box, closed=True, weight=0.18, dash=ink.DASH_ZONE)
-                )
-        chart.text(
-            x + wide / 2, top_ + 1.4, length_text(result.width, system), sizes.note, anchor="middle"
-        )
-        chart.text(
-            x + wide + 1.6,
-            low + deep / 2 - sizes.note / 2,
-            length_text(result.depth, system),
-            sizes.note,
-        )
-        y = low - 6.0
-        thick = max(0.6, result.thickness * k)
-        hatched(chart, rectangle(x, y - thick, x + wide, y), weight=0.25, spacing=0.9)
-        chart.text(
-            x + wide + 1.6,
-            y - thick / 2 - sizes.note / 2,
-            f"{_thin(result.thickness, system)} thick",
-            sizes.note,
-        )
-        y -= thick + 3.0
-        if slab is not None:
-            y -= sizes.name + 2.0
-            words = f"{'A slab gives' if result.across > 1 else 'From one slab'}"
-            words += f" {result.across}" if result.across > 1 else ""
-            chart.text(x, y, words, sizes.name, bold=True)
-            y -= 2.0
-            _slab(chart, result, slab, x, y, k)
-            chart.text(
-                x + slab[0] * k + 1.6, y - slab[1] * k / 2, length_text(slab[1], system), sizes.note
-            )
-            y -= slab[1] * k + sizes.note + 2.0
-            chart.text(
-                x + slab[0] * k / 2, y, length_text(slab[0], system), sizes.note, anchor="middle"
-            )
-        y -= sizes.pitch(sizes.note) + 1.0
-        chart.text(
-            area.left,
-            y,
-            ("Dashes: the piece under it. " if abs(over) > 1e-6 else "")
-            + "Hatched: cut across"
-            + ("; on the slab, left over." if slab else "."),
-            sizes.note,
-            colour=ink.GREY_1,
-        )
-        return y - 1.0, scale
-
-    shown = (
-        f"Ø {length_text(result.width, system)}"
-        if result.shape == "circle"
-        else f"{length_text(result.width, system)} × {length_text(result.depth, system)}"
-    )
-    people = "one person carries" if result.carriers == 1 else f"{result.carriers} people carry"
-    answer = (
-        f"A {result.material} top {shown}, {_thin(result.thickness, system)} thick: "
-        f"{mass_text(result.mass, system)}, {people} it."
-    )
-    sums = [
-        (
-            area_text(result.net, system),
-            "net" + (f", {result.count} tops" if result.count > 1 else ""),
-        ),
-        (length_text(result.edge, system), "of polished edge"),
-        (mass_text(result.mass, system), f"each; {people} it"),
-        (
-            f"{(1 - result.net / result.order) * 100:.0f}{NBSP}%",
-            "of what is bought is left over",
-        ),
-    ]
-    if result.slabs:
-        sums.append((f"{result.slabs}", "slab" if result.slabs == 1 else "slabs"))
-        big = f"{result.slabs} {'slab' if result.slabs == 1 else 'slabs'}"
-    else:
-        sums.append((area_text(result.order, system), "by the rectangle round it"))
-        big = area_text(result.order, system)
-    both = f"{mass_text(result.mass, other)}; {area_text(result.order, other)}"
-    return Proof(
-        question=f"What does a {result.material} top on the {name} take?",
-        answer=answer,
-        text=f"{answer} {' '.join(w + '.' for w in result.why)}",
-        order=Order(big=big, also=both, sums=tuple(sums), cautions=result.cautions),
-        draw=draw,
-        system=system,
-    )
-
-
-def _slab(chart: Chart, result: Top, slab: XY, x: float, top: float, k: float) -> None:
-    from designkit.reference import value
-
-    low = top - slab[1] * k
-    hatched(chart, rectangle(x, low, x + slab[0] * k, top), weight=0.4)
-    edge = value("takeoff.top.slab.edge")
-    usable = (slab[0] - 2 * edge, slab[1] - 2 * edge)
-    best = max(
-        ((result.width, result.depth), (result.depth, result.width)),
-        key=lambda s: int(usable[0] / s[0] + 1e-9) * int(usable[1] / s[1] + 1e-9),
-    )
-    columns = int(usable[0] / best[0] + 1e-9)
-    wanted = min(result.count, result.across)
-    for n in range(wanted):
-        row, column = divmod(n, columns)
-        left = x + (edge + column * best[0]) * k
-        up = top - (edge + row * best[1]) * k
-        if result.shape == "circle":
-            chart.items.append(
-                Circle(
-                    centre=(left + best[0] * k / 2, up - best[1] * k / 2),
-                    radius=best[0] * k / 2,
-                    weight=0.3,
-                    fill=ink.PAPER,
-                )
-            )
-        else:
-            chart.items.append(
-                Polygon(
-                    outline=rectangle(left, up - best[1] * k, left + best[0] * k, up),
-                    fill=ink.PAPER,
-                    weight=0.3,
-                )
-            )

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from designkit.figures import ink
 from designkit.figures import type as lettering
+from designkit.figures.budget_paper import LARGER
 from designkit.figures.chart import (
     PAGE_WIDTH,
     Chart,
@@ -23,8 +24,8 @@ from designkit.figures.chart import (
 )
 from designkit.figures.drawing import Drawing, Hatch, Polygon, Text
 from designkit.figures.sheet import SCALES, Area, TitleBlock, scale_text
-from designkit.takeoff.lines import System
-from designkit.units import convert
+from designkit.takeoff.lines import System, length_text
+from designkit.units import NBSP, convert
 
 __all__ = [
     "Order",
@@ -32,13 +33,14 @@ __all__ = [
     "arrow",
     "compose",
     "hatched",
+    "measured",
     "rectangle",
     "scale_for",
     "short",
+    "thin",
     "turned",
 ]
 
-_LARGER = {"A4": "A3", "Letter": "Tabloid"}
 _GAP = 8.0
 _PAGE_SCALES = (5, 8, 10, 12, 16, 20, 25, 30, 40, 50, 64, 80, 100, 125, 160, 200, 250)
 
@@ -93,6 +95,31 @@ def short(metres: float, system: System) -> str:
     if system == "US":
         return f"{round(convert(metres, to='in') * 4) / 4:g}"
     return f"{round(metres * 200) / 2:g}"
+
+
+def thin(metres: float, system: System) -> str:
+    r"""A thickness or a gap with its unit.
+
+    Parameters
+    ----------
+    metres : float
+        The length. [m]
+    system : {"metric", "US"}
+        Millimetres or inches.
+
+    Returns
+    -------
+    str
+        To a tenth of a millimetre, or as a length in inches.
+
+    Examples
+    --------
+    >>> thin(0.0125, "metric"), thin(0.0127, "US")
+    ('12.5\xa0mm', '0.5 in')
+    """
+    if system == "US":
+        return length_text(metres, system)
+    return f"{metres * 1000:.1f}".removesuffix(".0") + f"{NBSP}mm"
 
 
 def scale_for(page: bool, system: System, fits: Callable[[int], bool], *, least: int = 1) -> int:
@@ -201,6 +228,33 @@ def hatched(
     )
     if weight:
         chart.items.append(Polygon(outline=outline, weight=weight, about=about))
+
+
+def measured(
+    chart: Chart, a: tuple[float, float], b: tuple[float, float], words: str, *, side: int = 1
+) -> None:
+    """A dimension line with oblique strokes, level or upright, and its words.
+
+    Parameters
+    ----------
+    chart : Chart
+        What it is drawn on.
+    a, b : tuple of float
+        Its ends. [mm]
+    words : str
+        What it measures.
+    side : {1, -1}, optional
+        1: the words stand above a level line, −1: below it.
+    """
+    size = chart.sizes.note
+    chart.line(a[0], a[1], b[0], b[1], 0.13)
+    for x, y in (a, b):
+        chart.line(x - 0.9, y - 0.9, x + 0.9, y + 0.9, 0.35)
+    x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+    if a[0] == b[0]:
+        chart.items.append(turned(words, x - 1.2, y, size))
+    else:
+        chart.text(x, y + 1.0 if side > 0 else y - size - 1.2, words, size, anchor="middle")
 
 
 def arrow(chart: Chart, x0: float, y0: float, x1: float, y1: float, *, weight: float = 0.2) -> None:
@@ -345,9 +399,9 @@ def compose(
             )
             if end >= trial.area.bottom - 0.5:
                 break
-        if end >= trial.area.bottom - 0.5 or paper not in _LARGER:
+        if end >= trial.area.bottom - 0.5 or paper not in LARGER:
             break
-        paper = _LARGER[paper]
+        paper = LARGER[paper]
     words = scale_text(scale, imperial=imperial) if scale else "not to scale"
     sheet = open_sheet(
         block,

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from designkit.analyses.of_takeoff import View
+from designkit.analyses.of_takeoff_built import BoxView, CanvasView
 from designkit.analyses.of_takeoff_cloth import DraperyView, LeatherView, UpholsteryView
 from designkit.analyses.of_takeoff_goods import RugView, TopView
 from designkit.analyses.of_takeoff_walls import (
@@ -19,8 +20,10 @@ from designkit.figures import type as lettering
 from designkit.figures.chart import Chart
 from designkit.figures.cutting import cutting_proof
 from designkit.figures.cutting_areas import Plate, ceiling_proof, paint_proof
+from designkit.figures.cutting_boxes import boxes_proof
+from designkit.figures.cutting_canvas import canvas_proof
 from designkit.figures.cutting_drapery import Hung, drapery_proof
-from designkit.figures.cutting_goods import Under, rug_proof, top_proof
+from designkit.figures.cutting_goods import Under, rug_proof
 from designkit.figures.cutting_parts import (
     Order,
     Proof,
@@ -31,6 +34,7 @@ from designkit.figures.cutting_parts import (
     short,
 )
 from designkit.figures.cutting_sketch import sketch
+from designkit.figures.cutting_tops import top_proof
 from designkit.figures.cutting_walls import mural_proof, wallcovering_proof
 from designkit.figures.drawing import Drawing, Polygon
 from designkit.figures.sheet import Area, TitleBlock
@@ -145,6 +149,18 @@ def proof_of(view: View, *, page: bool = False) -> Proof:
         )
     if isinstance(view, TopView):
         return top_proof(view.result, name=view.name, slab=view.slab, system=view.system, page=page)
+    if isinstance(view, CanvasView):
+        return canvas_proof(view.result, name=view.name, system=view.system, page=page)
+    if isinstance(view, BoxView):
+        return boxes_proof(
+            view.result,
+            name=view.name,
+            outline=view.room.outline,
+            placed=view.placed,
+            outlets=view.outlets,
+            system=view.system,
+            page=page,
+        )
     return ceiling_proof(
         [(_plate(surface), work) for surface, work in view.works],
         year=view.year,

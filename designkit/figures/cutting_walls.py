@@ -26,7 +26,7 @@ from designkit.figures.drawing import Polygon
 from designkit.figures.sheet import Area
 from designkit.takeoff.lines import System, area_text, length_text, run_text, whole
 from designkit.takeoff.murals import Mural
-from designkit.takeoff.surfaces import WallFace
+from designkit.takeoff.surfaces import WallFace, wall_name
 from designkit.takeoff.wallcovering import Drop, Roll, Run, Wallcovering
 from designkit.units import NBSP
 
@@ -140,7 +140,7 @@ def walls_row(
                     halo=0.8,
                 )
         if wall_names and face.wall >= 0:
-            words = f"wall {face.wall}"
+            words = wall_name(face.wall)
             if lettering.advance(words, size=sizes.small) < wide - 1.0:
                 chart.text(
                     x + wide / 2,

@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from designkit.costs.money import money_text
 from designkit.documents.sets import Paper
+from designkit.figures.budget_paper import LARGER
 from designkit.figures.chart import days_text
 from designkit.figures.drawing import Drawing
 from designkit.figures.sheet import TitleBlock
@@ -48,10 +49,37 @@ _FILL_IN = (
     "inspected by",
     "mended on",
 )
-_GROUP = {"approval sheet": "room", "snag list": "room", "what is there": "room"}
+_GROUP = {
+    "approval sheet": "room",
+    "snag list": "room",
+    "what is there": "room",
+    "steps": "room",
+    "costs": "room",
+}
+# On paper the cost lines are money; their steps have a sheet of their own.
+_PRICED = (
+    "item",
+    "room",
+    "category",
+    "kind",
+    "supplier",
+    "quantity",
+    "unit",
+    "low",
+    "likely",
+    "high",
+    "trade_price",
+    "client_price",
+    "tax",
+    "alternative_of",
+    "status",
+    "lead_time",
+    "state",
+    "note",
+)
 _IDS = ("line", "finish", "id", "piece")  # in files only
 _BOLD = ("item", "what")
-_QUIET = ("note", "care", "warning", "why")
+_QUIET = ("note", "care", "warning", "why", "steps", "what came")
 _TITLES = {
     "what is there": "What is there",
     "finishes and paint": "Finishes and paint",
@@ -89,6 +117,20 @@ def _keep(table: Table, column: str) -> bool:
     if column in _FILL_IN:
         return True
     return any(row[column] not in (None, "") for row in table.rows)
+
+
+def _costs(table: Table, names: Mapping[str, str]) -> Table:
+    """The cost lines as they are read on paper: names in place of ids."""
+    items = {str(row["id"]): str(row["item"]) for row in table.rows if "id" in row}
+    columns = tuple(c for c in _PRICED if c in table.columns)
+    rows = []
+    for row in table.rows:
+        cells = {c: row[c] for c in columns}
+        for column, known in (("room", names), ("alternative_of", items)):
+            if column in cells:
+                cells[column] = known.get(str(cells[column]), cells[column])
+        rows.append(cells)
+    return dataclasses.replace(table, columns=columns, rows=tuple(rows))
 
 
 def _sheeted(paper: Paper, table: Table, *, first: bool) -> Sheeted:
@@ -170,19 +212,21 @@ def document_sheets(
         There is no such size of paper, or no such currency.
     """
     found: list[Drawing] = []
-    larger = {"A4": "A3", "Letter": "Tabloid"}
     for i, table in enumerate(paper.tables):
         here = dataclasses.replace(block)
+        if paper.name.startswith("purchase-order"):
+            here = dataclasses.replace(block, status="for order")
         if len(paper.tables) > 1:
-            title = f"{block.title}, {_TITLES.get(table.name, table.name).lower()}"
-            here = dataclasses.replace(block, title=title)
+            title = f"{here.title}, {_TITLES.get(table.name, table.name).lower()}"
+            here = dataclasses.replace(here, title=title)
         if paper.name in ("ff-and-e-schedule", "finish-schedule"):
-            wide = larger.get(size, size) if paper.audience == "studio" else size
+            wide = LARGER.get(size, size) if paper.audience == "studio" else size
             found += table_sheets(
                 table, block=here, paper=wide, units=units, names=names, currency=paper.currency
             )
             continue
-        sheet = _sheeted(paper, table, first=i == 0)
-        wide = larger.get(size, size) if len(sheet.heads) > 9 else size
+        shown = _costs(table, names or {}) if table.name == "costs" else table
+        sheet = _sheeted(paper, shown, first=i == 0)
+        wide = LARGER.get(size, size) if len(sheet.heads) > 9 else size
         found += table_pages(sheet, block=here, paper=wide)
     return tuple(found)

@@ -15,10 +15,11 @@ from designkit.errors import InputError
 from designkit.figures import ink
 from designkit.figures import type as lettering
 from designkit.figures.chart import Chart, open_sheet, sizes_for, wrapped
-from designkit.figures.drawing import Circle, Drawing, Line, Polygon
+from designkit.figures.drawing import Circle, Drawing, Line
+from designkit.figures.pages import field, rim
 from designkit.figures.sheet import Area, TitleBlock
 from designkit.palette.contrast import Edge, EdgeLimits
-from designkit.palette.finishes import FinishValue, find
+from designkit.palette.finishes import NOT_SAID, FinishValue, find
 
 __all__ = ["SHEET", "finishes_answer", "finishes_sheets", "light_to_dark"]
 
@@ -31,7 +32,6 @@ ROW = 7.6  # of the table of meetings [mm]
 CELL = 30.5  # width of a column of it [mm]
 ROW_NAMES = 43.0
 LADDER = 108.0  # width of the value ladder [mm]
-EDGE = "#9a9a9a"  # outline of swatches: a light one would not end on white paper
 
 
 def light_to_dark(finishes: Mapping[str, FinishValue]) -> tuple[str, ...]:
@@ -106,6 +106,7 @@ def finishes_sheets(
     block: TitleBlock,
     where: Mapping[str, str] | None = None,
     textures: Mapping[str, str] | None = None,
+    daylight: Mapping[str, str] | None = None,
     ids: Sequence[str] = (),
     question: str = "Which finishes meet, and how far apart are they?",
     answer: str = "",
@@ -126,6 +127,8 @@ def finishes_sheets(
         By finish, what has it: "sofa, two cushions".
     textures : mapping of str to str, optional
         By finish, its texture in words.
+    daylight : mapping of str to str, optional
+        By finish, what tinted windows do to it; see `under_lamps.daylight_words`.
     ids : sequence of str
         Which to show, in order; all from light to dark without it.
     question, answer : str
@@ -172,13 +175,22 @@ def finishes_sheets(
             raise InputError(
                 "paper", given=paper, allowed="A3 or larger", mend="the boxes are 60 × 60 mm"
             )
-        page = _Sheet(finishes, sheet.area, where=where or {}, textures=textures or {}, limits=at)
+        page = _Sheet(
+            finishes,
+            sheet.area,
+            where=where or {},
+            textures=textures or {},
+            daylight=daylight or {},
+            limits=at,
+        )
         page.swatches(group)
         page.meetings(group, pairs)
         page.ladder(group)
         made.append(
             sheet.drawing(
-                page.chart.items, title=question, text=_alternative(group, finishes, pairs, answer)
+                page.chart.items,
+                title=question,
+                text=_alternative(group, finishes, pairs, answer, daylight or {}),
             )
         )
     return tuple(made)
@@ -189,14 +201,17 @@ def _alternative(
     finishes: Mapping[str, FinishValue],
     pairs: Mapping[tuple[str, str], Edge],
     answer: str,
+    daylight: Mapping[str, str],
 ) -> str:
     said = []
     for id in group:
         f = finishes[id]
         said.append(
             f"{f.name}: L* {_each(f, 'lightness')}, LRV {_each(f, 'lrv')}, {f.known}, "
-            f"{f.sheen}, counts as {f.counts_as}."
+            f"{f.sheen or 'sheen not said'}, counts as {f.counts_as}."
         )
+        if daylight.get(id):
+            said.append(f"By day: {daylight[id]}.")
     met = [
         f"{finishes[a].name} and {finishes[b].name}: ΔL* {_apart(edge)}, LRV "
         f"{edge.contrast.lrv:.0f} apart, {edge.called}."
@@ -235,10 +250,11 @@ class _Sheet:
         *,
         where: Mapping[str, str],
         textures: Mapping[str, str],
+        daylight: Mapping[str, str],
         limits: EdgeLimits,
     ) -> None:
         self.finishes, self.area, self.limits = finishes, area, limits
-        self.where, self.textures = where, textures
+        self.where, self.textures, self.daylight = where, textures, daylight
         self.sizes = sizes_for(width=420.0, page=False)
         self.chart = Chart(self.sizes)
         self.gap = (area.width - SHEET * BOX) / (SHEET - 1)
@@ -267,9 +283,8 @@ class _Sheet:
 
     def swatch(self, finish: FinishValue, x: float, y: float) -> None:
         """The flat value; stripes by share, so that each colour keeps its part of the area."""
-        items = self.chart.items
         if len(finish.colours) == 1:
-            items.append(_patch(x, y, BOX, SWATCH, finish.hex, finish.id))
+            field(self.chart, x, y, BOX, SWATCH, fill=finish.hex, about=finish.id)
         else:
             count = round(BOX / PERIOD)
             wide = BOX / count
@@ -277,10 +292,9 @@ class _Sheet:
                 left = x + i * wide
                 for colour in finish.colours:
                     part = wide * colour.share
-                    items.append(_patch(left, y, part, SWATCH, colour.hex, finish.id))
+                    field(self.chart, left, y, part, SWATCH, fill=colour.hex, about=finish.id)
                     left += part
-        ring = ((x, y), (x + BOX, y), (x + BOX, y + SWATCH), (x, y + SWATCH))
-        items.append(Line(points=ring, closed=True, weight=0.18, ink=EDGE))
+        rim(self.chart, x, y, BOX, SWATCH)
 
     def box(self, x: float, y: float) -> None:
         s, items = self.sizes, self.chart.items
@@ -347,13 +361,15 @@ class _Sheet:
             chart.text(x + BOX, y, within, s.note, colour=ink.GREY_1, anchor="end")
         y -= s.pitch(s.note) + 1.2
         label = 17.5
-        rows = [("known", finish.known, 2), ("sheen", finish.sheen, 1)]
+        rows = [("known", finish.known, 2), ("sheen", finish.sheen or NOT_SAID, 1)]
         if several:
             rows.append(("colours", "in stripes by share of area", 1))
             rows.append(("±", within.removeprefix("± "), 1))
         texture = self.textures.get(finish.id, "")
         if texture:
             rows.append(("texture", texture, 1))
+        if self.daylight.get(finish.id):
+            rows.append(("by day", self.daylight[finish.id], 2))
         rows.append(("counts as", finish.counts_as, 3 if several else 2))
         for name, words, most_lines in rows:
             chart.text(x, y, name, s.note, colour=ink.GREY_2)
@@ -423,10 +439,9 @@ class _Sheet:
             left = x + k * wide
             for colour in self.finishes[id].colours:
                 part = wide * colour.share
-                chart.items.append(_patch(left, low, part, high, colour.hex, id))
+                field(chart, left, low, part, high, fill=colour.hex, about=id)
                 left += part
-        ring = ((x, low), (x + 2 * wide, low), (x + 2 * wide, low + high), (x, low + high))
-        chart.items.append(Line(points=ring, closed=True, weight=0.13, ink=EDGE))
+        rim(chart, x, low, 2 * wide, high, weight=0.13)
         words = _apart(edge).split(" / ")[0]
         at = x + 2 * wide + 1.6
         base = middle - s.note / 2
@@ -469,9 +484,8 @@ class _Sheet:
         step = LADDER / count
         for i in range(count):
             grey = ink.grey_of((i + 0.5) * 100 / count)
-            chart.items.append(_patch(x + i * step, bar, step, 5.0, grey, "ladder"))
-        ring = ((x, bar), (x + LADDER, bar), (x + LADDER, bar + 5.0), (x, bar + 5.0))
-        chart.items.append(Line(points=ring, closed=True, weight=0.13, ink=EDGE))
+            field(chart, x + i * step, bar, step, 5.0, fill=grey, about="ladder")
+        rim(chart, x, bar, LADDER, 5.0, weight=0.13)
         wishes = [(sum(at) / len(at), ", ".join(names)) for at, names in merged]
         self._strokes(x, bar + 5.0, wishes, levels, pitch, up=True)
         limits = self.finishes[group[0]].limits
@@ -540,11 +554,6 @@ def _placed(
                 found.append((place, level, low, text))
                 break
     return found
-
-
-def _patch(x: float, y: float, wide: float, high: float, fill: str, about: str) -> Polygon:
-    ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
-    return Polygon(outline=ring, fill=fill, about=about)
 
 
 def _table(

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from designkit.balance import NIGHT, Swap
 from designkit.model import Home, Layout
+from designkit.takeoff.surfaces import wall_name
+
+if TYPE_CHECKING:
+    from designkit.analyses.swaps import ThreeWaySwap
 
 __all__ = ["finish_places", "item_words", "swap_words"]
 
@@ -54,15 +60,15 @@ def item_words(home: Home, item: str) -> str:
     return item.replace("_", " ").replace(".", ", ")
 
 
-def swap_words(home: Home, swap: Swap) -> str:
+def swap_words(home: Home, swap: Swap | ThreeWaySwap) -> str:
     """A change of finishes in words.
 
     Parameters
     ----------
     home : Home
         Its pieces and finishes.
-    swap : Swap
-        From `designkit.balance.gap`.
+    swap : Swap or ThreeWaySwap
+        From `designkit.balance.gap`, or ranked three ways.
 
     Returns
     -------
@@ -71,10 +77,16 @@ def swap_words(home: Home, swap: Swap) -> str:
     """
     return " and ".join(
         item_words(home, c.item)
-        + (f", {c.part}," if c.part else "")
+        + (f", {_part_words(c.part)}," if c.part else "")
         + f" in {home.finishes[c.new].name if c.new in home.finishes else c.new}"
         for c in swap.changes
     )
+
+
+def _part_words(part: str) -> str:
+    """A wall as people count it, from 1; all else as it is called."""
+    word, _, number = part.partition(" ")
+    return wall_name(int(number)) if word == "wall" and number.isdigit() else part
 
 
 def finish_places(home: Home, layout: Layout) -> dict[str, str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,8 @@ import numpy.typing as npt
 
 from designkit.figures.drawing import Drawing, Line, Picture
 from designkit.figures.ink import INK
+from designkit.figures.pages import png_of
+from designkit.palette.colour import xyz_to_rgb
 from designkit.palette.finishes import FinishValue
 
 if TYPE_CHECKING:
@@ -40,21 +41,13 @@ def _edges(
     return edge
 
 
-def _png(pixels: Bytes) -> bytes:
-    from PIL import Image
-
-    out = io.BytesIO()
-    Image.fromarray(pixels, "RGB").save(out, format="PNG", compress_level=2)
-    return out.getvalue()
-
-
 def _framed(pixels: Bytes, *, title: str, text: str) -> Drawing:
     corners = ((0.0, 0.0), (WIDTH, 0.0), (WIDTH, HEIGHT), (0.0, HEIGHT))
     return Drawing(
         width=WIDTH,
         height=HEIGHT,
         items=(
-            Picture(at=(0.0, 0.0), size=(WIDTH, HEIGHT), png=_png(pixels), text=text),
+            Picture(at=(0.0, 0.0), size=(WIDTH, HEIGHT), png=png_of(pixels, level=2), text=text),
             Line(points=corners, weight=0.25, ink=INK, closed=True),
         ),
         title=title,
@@ -131,14 +124,18 @@ def lit_view(view: LitPicture) -> Drawing:
     """
     lightness = np.clip(view.lightness, 0.0, 100.0)
     y = np.where(lightness > 8, ((lightness + 16) / 116) ** 3, lightness / 903.3)
-    grey = np.where(y > 0.0031308, 1.055 * y ** (1 / 2.4) - 0.055, 12.92 * y)
-    grey = np.where(view.outdoors, 1.0, grey)
-    pixels = np.repeat((255 * grey)[..., None], 3, axis=2)
+    if view.colour is None:
+        grey = np.where(y > 0.0031308, 1.055 * y ** (1 / 2.4) - 0.055, 12.92 * y)
+        pixels = np.repeat((255 * grey)[..., None], 3, axis=2)
+    else:
+        pixels = 255 * xyz_to_rgb(y[..., None] * view.colour)
     edge = _edges(view.index, view.distance)
     dark = pixels.mean(axis=2) < 90
     pixels[edge & ~dark] *= 0.8
     pixels[edge & dark] += 25
     text = f"Perspective {view.viewpoint.name} in the tones that the lamps give."
+    if view.glass:
+        text += f" Windows: {'; '.join(view.glass)}, in the tone of a white behind the pane."
     return _framed(
         np.clip(pixels, 0, 255).astype(np.uint8),
         title=f"Lit view {view.viewpoint.name}",

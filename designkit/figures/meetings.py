@@ -20,7 +20,8 @@ from designkit.figures.chart import (
     whole_area,
     wrapped,
 )
-from designkit.figures.drawing import Drawing, Line, Polygon
+from designkit.figures.drawing import Drawing
+from designkit.figures.pages import field, rim
 from designkit.figures.sheet import Area, TitleBlock
 from designkit.palette.contrast import Edge, EdgeLimits
 from designkit.palette.finishes import FinishValue, find
@@ -32,7 +33,6 @@ NAMES = 52.0  # room for the name right of the last step [mm]
 STEP = 9.6  # height of a step [mm]
 WIDEST = 21.0  # of a step [mm]
 PATCH = 3.6  # height of the two patches [mm]
-RING = "#9a9a9a"
 LEAST = 0.1  # a shorter edge that is only seen in front is left out [m]
 
 
@@ -291,17 +291,9 @@ class _Stair:
         left = x
         for colour in self.finishes[id].colours:
             part = wide * colour.share
-            self._patch(left, y, part, high, colour.hex, id)
+            field(self.chart, left, y, part, high, fill=colour.hex, about=id)
             left += part
-        self._ring(x, y, wide, high)
-
-    def _patch(self, x: float, y: float, wide: float, high: float, fill: str, about: str) -> None:
-        ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
-        self.chart.items.append(Polygon(outline=ring, fill=fill, about=about))
-
-    def _ring(self, x: float, y: float, wide: float, high: float) -> None:
-        ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
-        self.chart.items.append(Line(points=ring, closed=True, weight=0.13, ink=RING))
+        rim(self.chart, x, y, wide, high, weight=0.13)
 
     def _cell(
         self, a: str, b: str, edge: Edge, x: float, top: float, wide: float, step: float
@@ -314,9 +306,9 @@ class _Stair:
         for n, id in enumerate((a, b)):
             left = x + n * half
             for colour in self.finishes[id].colours:
-                self._patch(left, y, half * colour.share, high, colour.hex, id)
+                field(chart, left, y, half * colour.share, high, fill=colour.hex, about=id)
                 left += half * colour.share
-        self._ring(x, y, 2 * half, high)
+        rim(chart, x, y, 2 * half, high, weight=0.13)
         base = y - 0.9 - s.note
         apart = f"{edge.contrast.farthest:.0f}"
         front = edge.meeting.how == "in front"

@@ -6,15 +6,13 @@ the limits; below stands the spread over L* in steps of five.
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
-import numpy.typing as npt
 
 from designkit.figures import ink
 from designkit.figures import type as lettering
-from designkit.figures.chart import PAGE_WIDTH, Chart, open_sheet, sizes_for, whole_area, wrapped
-from designkit.figures.drawing import Circle, Drawing, Line, Picture, Polygon
+from designkit.figures.chart import Chart, wrapped
+from designkit.figures.drawing import Circle, Drawing, Line, Picture
+from designkit.figures.pages import field, png_of, rim, sheet_or_page
 from designkit.figures.sheet import Area, TitleBlock
 from designkit.palette.photo_values import PhotoValues
 
@@ -77,16 +75,6 @@ def _size(photo: PhotoValues) -> tuple[float, float]:
     return rows * k, columns * k
 
 
-def _png(pixels: npt.NDArray[np.uint8]) -> bytes:
-    from PIL import Image
-
-    out = io.BytesIO()
-    # A grey picture as RGB too: one renderer would give it colours of its own.
-    whole = pixels if pixels.ndim == 3 else np.repeat(pixels[..., None], 3, axis=2)
-    Image.fromarray(whole).save(out, format="PNG", compress_level=3)
-    return out.getvalue()
-
-
 def photo_figure(
     photo: PhotoValues,
     *,
@@ -128,18 +116,19 @@ def photo_figure(
     """
     answer = answer or photo.answer
     text = " ".join((answer, *photo.warnings, photo.definitions))
-    if page:
-        chart = Chart(sizes_for(width=PAGE_WIDTH, page=True))
-        s = chart.sizes
-        high = HEAD + _size(photo)[0] + 6.0 + s.head + 4.0 + 4 * ROW + s.pitch(s.note) * 3 + 2.0
-        _draw(chart, whole_area(PAGE_WIDTH, high), photo, name)
-        return Drawing(
-            width=PAGE_WIDTH, height=high, items=tuple(chart.items), title=question, text=text
-        )
-    sheet = open_sheet(block, question=question, answer=answer, paper=paper, scale="per cent")
-    chart = Chart(sizes_for(width=sheet.width, page=False))
-    _draw(chart, sheet.area, photo, name)
-    return sheet.drawing(chart.items, title=question, text=text)
+    return sheet_or_page(
+        lambda chart, area: _draw(chart, area, photo, name),
+        high=lambda s: (
+            HEAD + _size(photo)[0] + 6.0 + s.head + 4.0 + 4 * ROW + s.pitch(s.note) * 3 + 2.0
+        ),
+        scale="per cent",
+        block=block,
+        page=page,
+        question=question,
+        answer=answer,
+        paper=paper,
+        text=text,
+    )
 
 
 def _draw(chart: Chart, area: Area, photo: PhotoValues, name: str) -> None:
@@ -155,8 +144,8 @@ def _draw(chart: Chart, area: Area, photo: PhotoValues, name: str) -> None:
     tones[photo.lightness > photo.limits.light] = TONES["light"]
     x2 = area.left + wide + GAP
     for x, title, png in (
-        (area.left, name or "the photograph", _png(pixels)),
-        (x2, "in three tones: dark, mid, light", _png(tones)),
+        (area.left, name or "the photograph", png_of(pixels)),
+        (x2, "in three tones: dark, mid, light", png_of(tones)),
     ):
         words = lettering.shorten(title, size=s.name, width=wide, weight="semibold")
         chart.text(x, area.top - s.name - 0.6, words, s.name, bold=True)
@@ -220,17 +209,9 @@ def _spread(chart: Chart, x: float, top: float, width: float, photo: PhotoValues
         left = x + n * step
         high = SPREAD * share / most
         if high > 0.05:
-            ring = (
-                (left, base),
-                (left + step - 0.3, base),
-                (left + step - 0.3, base + high),
-                (left, base + high),
-            )
-            chart.items.append(Polygon(outline=ring, fill=ink.GREY_1))
-        ring = ((left, base - 4.0), (left + step, base - 4.0), (left + step, base), (left, base))
-        chart.items.append(Polygon(outline=ring, fill=ink.grey_of((n + 0.5) * 5)))
-    ring = ((x, base - 4.0), (x + width, base - 4.0), (x + width, base), (x, base))
-    chart.items.append(Line(points=ring, closed=True, weight=0.13, ink="#9a9a9a"))
+            field(chart, left, base, step - 0.3, high, fill=ink.GREY_1)
+        field(chart, left, base - 4.0, step, 4.0, fill=ink.grey_of((n + 0.5) * 5))
+    rim(chart, x, base - 4.0, width, 4.0, weight=0.13)
     y = base - 4.0 - 1.4 - s.note
     limits = photo.limits
     for at, words, anchor in (

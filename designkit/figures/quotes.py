@@ -17,6 +17,7 @@ from designkit.costs import LevelledQuote, Levelling, QuoteCell, money_text
 from designkit.costs.money import currency
 from designkit.figures import ink
 from designkit.figures import type as lettering
+from designkit.figures.budget_paper import LARGER
 from designkit.figures.chart import (
     PAGE_WIDTH,
     Chart,
@@ -35,7 +36,6 @@ from designkit.units import NBSP
 
 __all__ = ["quotes", "quotes_text"]
 
-_LARGER = {"A4": "A3", "Letter": "Tabloid"}
 _STATES = {
     "left out": "left out, estimated",
     "missing": "not mentioned, estimated",
@@ -479,8 +479,8 @@ def quotes(
     if page:
         return (_page(result),)
     found = _sheets(result, block=block, paper=paper, note=note)
-    if len(found) > 1 and paper in _LARGER:
-        found = _sheets(result, block=block, paper=_LARGER[paper], note=note)
+    if len(found) > 1 and paper in LARGER:
+        found = _sheets(result, block=block, paper=LARGER[paper], note=note)
     return found
 
 

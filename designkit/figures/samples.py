@@ -9,18 +9,18 @@ from __future__ import annotations
 from designkit.figures import ink
 from designkit.figures import type as lettering
 from designkit.figures.chart import PAGE_WIDTH, Chart, open_sheet, sizes_for, whole_area, wrapped
-from designkit.figures.drawing import Circle, Drawing, Line, Polygon
+from designkit.figures.drawing import Circle, Drawing
 from designkit.figures.moving import moved
+from designkit.figures.pages import field, rim
 from designkit.figures.sheet import Area, TitleBlock
 from designkit.palette.contrast import Edge, EdgeLimits
-from designkit.palette.finishes import FinishValue
+from designkit.palette.finishes import NOT_SAID, FinishValue
 from designkit.palette.undertones import Undertone
 
 __all__ = ["samples_answer", "samples_figure"]
 
 HIGH = 44.0  # of a swatch [mm]
 PIECE = 12.0  # of one finish on the other [mm]
-RING = "#9a9a9a"
 
 
 def samples_answer(edge: Edge, *, finishes: tuple[FinishValue, FinishValue], quarrel: str) -> str:
@@ -159,8 +159,8 @@ def _numbers(finish: FinishValue, tone: Undertone) -> list[tuple[str, str]]:
         ("chroma C*", chroma),
         ("undertone", leans),
         ("known", finish.known),
-        ("sheen", finish.sheen),
-        ("texture", finish.texture or "not said"),
+        ("sheen", finish.sheen or NOT_SAID),
+        ("texture", finish.texture or NOT_SAID),
         ("counts as", finish.counts_as),
     ]
 
@@ -176,14 +176,8 @@ def _fill(
         left = x + n * step
         for colour in finish.colours:
             part = step * colour.share
-            ring = ((left, y), (left + part, y), (left + part, y + high), (left, y + high))
-            chart.items.append(Polygon(outline=ring, fill=colour.hex, about=finish.id))
+            field(chart, left, y, part, high, fill=colour.hex, about=finish.id)
             left += part
-
-
-def _ring(chart: Chart, x: float, y: float, wide: float, high: float) -> None:
-    ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
-    chart.items.append(Line(points=ring, closed=True, weight=0.18, ink=RING))
 
 
 def _draw(
@@ -206,7 +200,7 @@ def _draw(
         words = lettering.shorten(finish.name, size=s.name, width=side - 3.0, weight="semibold")
         chart.text(x + (1.5 if n else 0.0), top, words, s.name, bold=True, about=finish.id)
         _fill(chart, finish, x, low, side, HIGH, 12.0)
-        _ring(chart, x, low, side, HIGH)
+        rim(chart, x, low, side, HIGH)
         y = low - 2.0 - s.note
         label = lettering.advance("undertone", size=s.note) + 2.2
         at = x + (1.5 if n else 0.0)
@@ -277,9 +271,8 @@ def _scale(chart: Chart, area: Area, y: float, finishes: tuple[FinishValue, Fini
     step = (x1 - x0) / 20
     for n in range(20):
         left = x0 + n * step
-        ring = ((left, low - 4.0), (left + step, low - 4.0), (left + step, low), (left, low))
-        chart.items.append(Polygon(outline=ring, fill=ink.grey_of((n + 0.5) * 5)))
-    _ring(chart, x0, low - 4.0, x1 - x0, 4.0)
+        field(chart, left, low - 4.0, step, 4.0, fill=ink.grey_of((n + 0.5) * 5))
+    rim(chart, x0, low - 4.0, x1 - x0, 4.0)
     y = low - 4.0 - 1.6 - s.note
     for at, words in (
         (limits.black_lightness, f"black to {limits.black_lightness:g}"),

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from designkit.figures import ink
 from designkit.figures import type as lettering
+from designkit.figures.budget_paper import LARGER
 from designkit.figures.chart import (
     PAGE_WIDTH,
     Chart,
@@ -33,7 +34,6 @@ from designkit.units import NBSP
 
 __all__ = ["schedule", "schedule_answer", "schedule_text"]
 
-_LARGER = {"A4": "A3", "Letter": "Tabloid"}
 _FEWEST_ORDERS = 6  # where fewer fit beside the work, the sheet is the next larger one
 _BEFORE_TODAY = 8 * 7  # days; what should have begun earlier stands at the edge with its date
 _DAY = datetime.timedelta(days=1)
@@ -514,8 +514,8 @@ def schedule(
     """
     drawing, shown = _build(result, block=block, paper=paper, page=page, note=note)
     short = len(_orders(result)) > shown
-    if short and not page and paper in _LARGER:
-        drawing, _ = _build(result, block=block, paper=_LARGER[paper], page=page, note=note)
+    if short and not page and paper in LARGER:
+        drawing, _ = _build(result, block=block, paper=LARGER[paper], page=page, note=note)
     return drawing
 
 

@@ -381,6 +381,20 @@ def _cell(
     ]
 
 
+def _shares(needs: list[float], width: float) -> list[float]:
+    """Cells as wide as their words; only the longest give way, spare room is shared out."""
+    spare = (width - sum(needs)) / len(needs)
+    if spare >= 0:
+        return [need + spare for need in needs]
+    left, most = width, 0.0
+    for done, need in enumerate(sorted(needs)):
+        most = left / (len(needs) - done)  # what each of the longer ones may take
+        if need > most:
+            break
+        left -= need
+    return [min(need, most) for need in needs]
+
+
 def _title_block(
     block: TitleBlock, *, right: float, bottom: float, width: float, scale: str, paper: str
 ) -> list[Primitive]:
@@ -420,8 +434,7 @@ def _title_block(
         max(lettering.advance(n, size=ink.CAPTION), lettering.advance(w, size=2.2)) + 3.4
         for n, w in cells
     ]
-    spare = (main - sum(needs)) / 4
-    shares = [n + spare for n in needs] if spare > 0 else [n * main / sum(needs) for n in needs]
+    shares = _shares(needs, main)
     for index, (name, words) in enumerate(cells):
         items += _cell(x, top - 2 * row, shares[index], name, words)
         x += shares[index]

@@ -42,6 +42,7 @@ KNOWN_AS: dict[Source, str] = {
 }
 AROUND = 27.0  # mm; room for dimensions round the walls
 ROW = 5.8  # mm
+_WALL = 0.25  # m; as thick as a wall is likely to be where nobody has measured one
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +102,7 @@ def survey_sheets(
     units = survey.units
     imperial = units in IMPERIAL
     blank = drawing_sheet(block, paper=paper, scales=(), north=north, imperial=imperial)
-    column = min(126.0, 0.42 * blank.area.width)
+    column = min(126.0, 0.4 * blank.area.width)
     gap = 10.0 if blank.area.width > 300 else 5.0
     room = Area(
         left=blank.area.left,
@@ -137,8 +138,11 @@ def survey_sheets(
     count = 1 + len(more)
 
     def titled(k: int) -> TitleBlock:
-        title = block.title if count == 1 else f"{block.title}, {k + 1} of {count}"
-        return dataclasses.replace(block, title=title)
+        if count == 1:
+            return block
+        if block.sheets == 1:  # the lists of one room run over
+            return dataclasses.replace(block, sheet=k + 1, sheets=count)
+        return dataclasses.replace(block, title=f"{block.title}, {k + 1} of {count}")
 
     sheet = drawing_sheet(titled(0), paper=paper, scales=(scale,), north=north, imperial=imperial)
     items = _heading(room, scale, name, imperial=imperial)
@@ -162,7 +166,8 @@ def survey_sheets(
 def _size(survey: Survey) -> tuple[float, float]:
     points = survey.outline if is_whole(survey) else (*survey.walked, *survey.outline)
     xs, ys = [p[0] for p in points], [p[1] for p in points]
-    walls = 0.8 if is_whole(survey) else 0.0  # thickest that a wall is likely to be, twice
+    known = [one.thickness for one in survey.openings if one.thickness is not None]
+    walls = 2 * max([_WALL, *known]) if is_whole(survey) else 0.0
     return max(max(xs) - min(xs) + walls, 0.5), max(max(ys) - min(ys) + walls, 0.5)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from designkit.errors import InputError
 from designkit.figures import ink
@@ -11,9 +12,14 @@ from designkit.figures import type as lettering
 from designkit.figures.balance_chart import percent
 from designkit.figures.chart import PAGE_WIDTH, Chart, open_sheet, sizes_for, whole_area, wrapped
 from designkit.figures.drawing import Circle, Drawing, Polygon
+from designkit.figures.item_words import swap_words
 from designkit.figures.sheet import Area, TitleBlock
+from designkit.model import Home
 
-__all__ = ["SwapRow", "swaps_answer", "swaps_figure"]
+if TYPE_CHECKING:
+    from designkit.analyses.swaps import ThreeWaySwap
+
+__all__ = ["SwapRow", "swap_rows", "swaps_answer", "swaps_figure"]
 
 WAYS = ("By area", "By view", "By lit view")
 Three = tuple[float, float, float]
@@ -27,6 +33,32 @@ class SwapRow:
     changes: int  # 1 or 2
     after: Three  # by area, view, lit view [0–1]
     move: float  # mean of the three moves [1]
+
+
+def swap_rows(home: Home, found: Sequence[ThreeWaySwap]) -> list[SwapRow]:
+    """Swaps in words, for the figure.
+
+    Parameters
+    ----------
+    home : Home
+        Gives things their names.
+    found : sequence of ThreeWaySwap
+        From `designkit.analyses.swaps.swaps_three_ways`.
+
+    Returns
+    -------
+    list of SwapRow
+        In the same order.
+    """
+    return [
+        SwapRow(
+            words=swap_words(home, s),
+            changes=len(s.changes),
+            after=(s.after.area, s.after.view, s.after.lit),
+            move=s.moved.mean,
+        )
+        for s in found
+    ]
 
 
 def swaps_answer(now: Three, rows: Sequence[SwapRow], *, of: str = "black") -> str:

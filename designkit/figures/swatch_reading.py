@@ -6,7 +6,6 @@ L* with its ±, beside the limits of black, dark and light.
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 
 import numpy as np
@@ -14,8 +13,9 @@ import numpy.typing as npt
 
 from designkit.figures import ink
 from designkit.figures import type as lettering
-from designkit.figures.chart import PAGE_WIDTH, Chart, open_sheet, sizes_for, whole_area, wrapped
-from designkit.figures.drawing import Circle, Drawing, Line, Picture, Polygon
+from designkit.figures.chart import PAGE_WIDTH, Chart, sizes_for, whole_area, wrapped
+from designkit.figures.drawing import Circle, Drawing, Picture, Polygon
+from designkit.figures.pages import field, png_of, rim, sheet_or_page
 from designkit.figures.sheet import Area, TitleBlock
 from designkit.palette.finishes import FinishValue
 from designkit.palette.swatches import LadderStep, Photo
@@ -23,7 +23,6 @@ from designkit.palette.swatches import LadderStep, Photo
 __all__ = ["ladder_figure", "pixel_at", "reading_figure"]
 
 WIDE, TALL = 150.0, 100.0  # room for the photograph [mm]
-EDGE = "#9a9a9a"
 HOLD = (
     "Hold the cutting across two fields in daylight and half close the eyes: where the edge fades "
     "is its value. A printer's grey must be checked with an 18 % card first."
@@ -58,17 +57,6 @@ def pixel_at(photo: Photo, *, x: float, y: float) -> tuple[float, float] | None:
     row = (y - 0.5) / high * photo.size[1]
     inside = 0 <= column < photo.size[0] and 0 <= row < photo.size[1]
     return (column, row) if inside else None
-
-
-def _png(photo: Photo) -> bytes:
-    from PIL import Image
-
-    pixels: npt.NDArray[np.uint8] = np.round(255 * photo.rgb).astype(np.uint8)
-    image = Image.fromarray(pixels)
-    image.thumbnail((SIDE, SIDE))
-    out = io.BytesIO()
-    image.save(out, format="PNG", compress_level=3)
-    return out.getvalue()
 
 
 def reading_figure(
@@ -108,8 +96,14 @@ def reading_figure(
     tall = max(high, 86.0) + 1.0
     area = whole_area(PAGE_WIDTH, tall)
     base = area.top - high
+    pixels: npt.NDArray[np.uint8] = np.round(255 * photo.rgb).astype(np.uint8)
     chart.items.append(
-        Picture(at=(area.left, base), size=(wide, high), png=_png(photo), text=name or "photograph")
+        Picture(
+            at=(area.left, base),
+            size=(wide, high),
+            png=png_of(pixels, most=SIDE),
+            text=name or "photograph",
+        )
     )
     k = wide / photo.size[0]
     for words, (column, row) in marks:
@@ -161,9 +155,8 @@ def _reading(
         chart.lines(x, y, width, "Click the swatch, then the paper or card.", s.name)
         return
     y = top - 22.0
-    ring = ((x, y), (x + width, y), (x + width, top), (x, top))
-    chart.items.append(Polygon(outline=ring, fill=value.hex, about=value.id))
-    chart.items.append(Line(points=ring, closed=True, weight=0.18, ink=EDGE))
+    field(chart, x, y, width, top - y, fill=value.hex, about=value.id)
+    rim(chart, x, y, width, top - y)
     y -= s.total + 3.0
     said = f"L* {value.lightness:.0f}"
     chart.text(x, y, said, s.total, bold=True)
@@ -226,17 +219,17 @@ def ladder_figure(
         There is no such paper.
     """
     text = answer + " " + " ".join(f"{s.munsell_value:g}: LRV {s.lrv:.1f}." for s in steps)
-    if page:
-        chart = Chart(sizes_for(width=PAGE_WIDTH, page=True))
-        high = 69.0
-        _ladder(chart, whole_area(PAGE_WIDTH, high), steps, chosen, value)
-        return Drawing(
-            width=PAGE_WIDTH, height=high, items=tuple(chart.items), title=question, text=text
-        )
-    sheet = open_sheet(block, question=question, answer=answer, paper=paper, scale="1:1")
-    chart = Chart(sizes_for(width=sheet.width, page=False))
-    _ladder(chart, sheet.area, steps, chosen, value)
-    return sheet.drawing(chart.items, title=question, text=text)
+    return sheet_or_page(
+        lambda chart, area: _ladder(chart, area, steps, chosen, value),
+        high=lambda _: 69.0,
+        scale="1:1",
+        block=block,
+        page=page,
+        question=question,
+        answer=answer,
+        paper=paper,
+        text=text,
+    )
 
 
 def _ladder(
@@ -254,8 +247,7 @@ def _ladder(
     low = top - high
     for n, step in enumerate(steps):
         x = area.left + n * wide
-        ring = ((x, low), (x + wide, low), (x + wide, top), (x, top))
-        chart.items.append(Polygon(outline=ring, fill=step.hex))
+        field(chart, x, low, wide, high, fill=step.hex)
         y = low - s.note - 1.6
         on = chosen is not None and abs(step.munsell_value - chosen) < 1e-6
         chart.text(x + wide / 2, y, f"{step.munsell_value:g}", s.note, bold=on, anchor="middle")
@@ -266,8 +258,7 @@ def _ladder(
             middle = x + wide / 2
             mark = ((middle, top + 0.6), (middle - 1.6, top + 3.4), (middle + 1.6, top + 3.4))
             chart.items.append(Polygon(outline=mark, fill=ink.INK))
-    ring = ((area.left, low), (area.right, low), (area.right, top), (area.left, top))
-    chart.items.append(Line(points=ring, closed=True, weight=0.18, ink=EDGE))
+    rim(chart, area.left, low, area.right - area.left, high)
     y = low - 1.6 - s.note - 2 * s.pitch(s.note) - 1.0
     words = "Munsell value, then LRV (ASTM D1535)"
     chart.text(area.left, y, words, s.note, colour=ink.GREY_2)

@@ -559,7 +559,10 @@ def _finishes(table: Table, *, imperial: bool) -> Sheeted:
         scale=f"areas in {unit}",
         heads=tuple(head for _, head in held),
         rows=rows,
-        notes=("LRV: light reflectance value, where the maker gives one.",),
+        notes=(
+            "LRV: light reflectance value, where the maker gives one. Walls are numbered on the "
+            "finish plan.",
+        ),
     )
 
 

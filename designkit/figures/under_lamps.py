@@ -6,27 +6,29 @@ spectrum is not known is hatched under every lamp but daylight: nothing can be s
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Protocol
 
 import numpy as np
 
 from designkit.figures import ink
 from designkit.figures import type as lettering
-from designkit.figures.chart import PAGE_WIDTH, Chart, open_sheet, sizes_for, whole_area, wrapped
-from designkit.figures.drawing import Drawing, Hatch, Line, Polygon
+from designkit.figures.chart import Chart, wrapped
+from designkit.figures.drawing import Drawing, Hatch
+from designkit.figures.pages import field, rim, sheet_or_page
 from designkit.figures.sheet import Area, TitleBlock
 from designkit.palette import colour
 from designkit.palette.lamps_on_finishes import LampShift, Parting
-from designkit.palette.spectra import LAMPS
+from designkit.palette.spectra import lamp_name
 
-__all__ = ["lamps_answer", "lamps_figure"]
+__all__ = ["daylight_words", "lamps_answer", "lamps_figure"]
 
 NAMES = 36.0  # room for the names at the left [mm]
 HIGH = 26.0  # of a swatch [mm]
 NOTE = (
     "Each swatch as seen once the eye has got used to the lamp (CAT16, full adaptation); numbers: "
-    "ΔE00 from daylight. Hatched: not known, because only its colour in daylight is known. "
-    "Index: special metamerism index of CIE 15, for two that match in daylight."
+    "ΔE00 from daylight. Hatched: not known, the spectrum of the finish or of the glass is "
+    "missing. Index: special metamerism index of CIE 15, for two that match in daylight."
 )
 
 
@@ -45,6 +47,27 @@ class Under(Protocol):
     def pairs(self) -> tuple[Parting | None, ...]: ...
     @property
     def hexes(self) -> tuple[str, str]: ...
+
+
+def daylight_words(shifts: Sequence[LampShift]) -> str:
+    """What tinted windows do to a finish by day, in words.
+
+    Parameters
+    ----------
+    shifts : sequence of LampShift
+        From `designkit.analyses.of_lamps.tinted_daylight`.
+
+    Returns
+    -------
+    str
+        The largest shift, or that it is not known; "" without shifts.
+    """
+    known = [s for s in shifts if s.difference is not None]
+    if not known:
+        return "seen in tinted daylight: not known" if shifts else ""
+    worst = max(known, key=lambda s: s.difference or 0.0)
+    text = f"seen in tinted daylight: {worst.called}, ΔE00 {worst.difference:.1f}"
+    return text + ("; other glass: not known" if len(known) < len(shifts) else "")
 
 
 def lamps_answer(under: Under) -> str:
@@ -71,7 +94,7 @@ def lamps_answer(under: Under) -> str:
             said.append(f"{name} holds its colour under all (ΔE00 {worst.difference:.1f} at most)")
         else:
             said.append(
-                f"{name} {worst.called}, most under {LAMPS[worst.lamp]} "
+                f"{name} {worst.called}, most under {lamp_name(worst.lamp)} "
                 f"(ΔE00 {worst.difference:.1f})"
             )
     pairs = [p for p in under.pairs if p is not None and p.index is not None]
@@ -84,7 +107,7 @@ def lamps_answer(under: Under) -> str:
             worst_pair = max(pairs, key=lambda p: p.index or 0.0)
             text += (
                 f" They match in daylight; {worst_pair.called} most under "
-                f"{LAMPS[worst_pair.lamp]} (index {worst_pair.index:.1f})."
+                f"{lamp_name(worst_pair.lamp)} (index {worst_pair.index:.1f})."
             )
     return text
 
@@ -127,19 +150,17 @@ def lamps_figure(
     """
     answer = answer or lamps_answer(under)
     text = " ".join((answer, *(_said(under, n) for n in range(len(under.lamps)))))
-    if page:
-        chart = Chart(sizes_for(width=PAGE_WIDTH, page=True))
-        s = chart.sizes
-        head = s.pitch(s.note) * 3 + 2.0
-        high = head + 2 * HIGH + s.pitch(s.note) * 7 + 12.0
-        _draw(chart, whole_area(PAGE_WIDTH, high), under)
-        return Drawing(
-            width=PAGE_WIDTH, height=high, items=tuple(chart.items), title=question, text=text
-        )
-    sheet = open_sheet(block, question=question, answer=answer, paper=paper, scale="ΔE00")
-    chart = Chart(sizes_for(width=sheet.width, page=False))
-    _draw(chart, sheet.area, under)
-    return sheet.drawing(chart.items, title=question, text=text)
+    return sheet_or_page(
+        lambda chart, area: _draw(chart, area, under),
+        high=lambda s: s.pitch(s.note) * 10 + 2 * HIGH + 14.0,
+        scale="ΔE00",
+        block=block,
+        page=page,
+        question=question,
+        answer=answer,
+        paper=paper,
+        text=text,
+    )
 
 
 def _said(under: Under, n: int) -> str:
@@ -149,7 +170,7 @@ def _said(under: Under, n: int) -> str:
         for name, s in ((under.one, under.shifts[0][n]), (under.two, under.shifts[1][n]))
     )
     two = f"; {pair.called}" if pair is not None else ""
-    return f"{LAMPS[under.lamps[n]]}: {shifts}{two}."
+    return f"{lamp_name(under.lamps[n])}: {shifts}{two}."
 
 
 def _draw(chart: Chart, area: Area, under: Under) -> None:
@@ -157,7 +178,9 @@ def _draw(chart: Chart, area: Area, under: Under) -> None:
     count = len(under.lamps)
     wide = min(40.0, (area.width - NAMES) / count)
     top = area.top
-    lines = [wrapped(LAMPS[lamp], size=s.note, width=wide - 2.0, most=4) for lamp in under.lamps]
+    lines = [
+        wrapped(lamp_name(lamp), size=s.note, width=wide - 2.0, most=4) for lamp in under.lamps
+    ]
     deep = max(len(found) for found in lines)
     high = min(HIGH, (area.top - area.bottom - s.pitch(s.note) * (deep + 7) - 10.0) / 2)
     first = top - s.pitch(s.note) * deep - 2.0
@@ -182,8 +205,7 @@ def _draw(chart: Chart, area: Area, under: Under) -> None:
         for row in range(2):
             fill = _hex(under, row, n)
             _swatch(chart, x, first - (row + 1) * high, wide - 2.0, high, fill)
-        ring = ((x, low), (x + wide - 2.0, low), (x + wide - 2.0, first), (x, first))
-        chart.items.append(Line(points=ring, closed=True, weight=0.18, ink="#9a9a9a"))
+        rim(chart, x, low, wide - 2.0, first - low)
         pair = under.pairs[n]
         words = [_shift_words(under.shifts[row][n]) for row in (0, 1)]
         if pair is None:
@@ -217,10 +239,10 @@ def _hex(under: Under, row: int, n: int) -> str:
 
 
 def _swatch(chart: Chart, x: float, y: float, wide: float, high: float, fill: str) -> None:
-    ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
     if fill:
-        chart.items.append(Polygon(outline=ring, fill=fill))
+        field(chart, x, y, wide, high, fill=fill)
         return
+    ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
     style = ink.NEXT
     chart.items.append(
         Hatch(

@@ -2,7 +2,7 @@
 
 The primitives are those of `plan`; each layer is the inside of an SVG in
 paper millimetres, painted in the order ground, things, zones, ways, marks,
-names, gaps.
+names, gaps, measures.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from designkit.figures import shell as shells
 from designkit.figures import type as lettering
 from designkit.figures.drawing import XY, Circle, Drawing, Line, Polygon, Primitive, Text
 from designkit.figures.furnishing import draw_piece, rank
+from designkit.figures.measured import Measured, measure_items
 from designkit.figures.plan import plan_items
 from designkit.figures.planmarks import (
     finding_marks,
@@ -40,6 +41,7 @@ __all__ = ["Layers", "fragment", "layers_of", "place_of"]
 AROUND, FAR, FOOT = 24.0, 19.0, 12.0  # room for chains of dimensions and the scale bar [mm]
 WIDEST = 240.0  # paper wider than this goes to the next scale, or its words are too small [mm]
 SCALES = (50, 100, 200)
+ASIDE = 1.5  # from a short dimension to the text beside it [mm]
 NEW = (5.5, 5.5)  # where the number of a new finding stands until the plan settles [mm]
 
 
@@ -346,39 +348,30 @@ class Layers:
             p, q = self.base.paper(a), self.base.paper(b)
             if LineString([p, q]).length < 0.8:
                 continue
-            items += dimensions.between(
-                p, q, words_of(distance, units=self.units), pens=pens, about="distance"
-            )
+            words = words_of(distance, units=self.units)
+            wide = lettering.advance(words, size=ink.NAME)
+            if LineString([p, q]).length > wide + 1.6:
+                items += dimensions.between(p, q, words, pens=pens, about="distance")
+            else:
+                items += dimensions.between(p, q, "", pens=pens, about="distance")
+                items.append(_beside(p, q, words))
         return self.svg(items)
 
-    def measure(self, a: Point, b: Point, distance: float) -> str:
-        """One measured distance.
+    def measures(self, measures: Sequence[Measured]) -> str:
+        """Measures between chosen things.
 
         Parameters
         ----------
-        a, b : Point
-            Its ends on the plan. [m]
-        distance : float
-            As measured. [m]
+        measures : sequence of Measured
+            As they are now.
 
         Returns
         -------
         str
             SVG elements.
         """
-        p, q = self.base.paper(a), self.base.paper(b)
         pens = ink.pens(self.base.scale)
-        items: list[Primitive] = [Circle(centre=c, radius=0.6, fill=ink.INK) for c in (p, q)]
-        if LineString([p, q]).length > 0.8:
-            items = dimensions.between(
-                p,
-                q,
-                words_of(distance, units=self.units),
-                pens=pens,
-                weight="semibold",
-                about="measured",
-            )
-        return self.svg(items)
+        return self.svg(measure_items(measures, paper=self.base.paper, pens=pens, units=self.units))
 
     def elsewhere(self, things: Iterable[Placed]) -> str:
         """Where things stand in another option: dashed outlines.
@@ -406,6 +399,20 @@ class Layers:
                 )
             )
         return self.svg(items)
+
+
+def _beside(p: XY, q: XY, words: str) -> Text:
+    """The text of a dimension that is shorter than its text: across it, in the gap."""
+    x, y = (p[0] + q[0]) / 2, (p[1] + q[1]) / 2
+    upright = abs(q[0] - p[0]) > abs(q[1] - p[1])
+    return Text(
+        at=(x + ink.NAME / 2, y + ASIDE) if upright else (x + ASIDE, y - ink.NAME / 2),
+        text=words,
+        size=ink.NAME,
+        rotation=90.0 if upright else 0.0,
+        halo=0.6,
+        about="distance",
+    )
 
 
 def layers_of(home: Home, *, units: str = "") -> Layers:

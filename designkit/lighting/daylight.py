@@ -12,6 +12,7 @@ import math
 from designkit.errors import InputError
 from designkit.lighting.shell import Shell
 from designkit.model import Finding, Home, Verdict
+from designkit.palette.glazing import sky_through
 from designkit.reference import value
 
 __all__ = ["CAVEAT", "average_daylight_factor", "daylight_findings"]
@@ -129,7 +130,8 @@ def daylight_findings(
             continue
         light = [o.width * (o.head - o.sill) * part for _, o in windows]
         glass = sum(light)
-        through = sum(a * o.transmittance for a, (_, o) in zip(light, windows)) / glass
+        through = sum(a * sky_through(o, overrides=home.rules) for a, (_, o) in zip(light, windows))
+        through /= glass
         height, r = shell.room.height, shell.reflectances
         wall = shell.perimeter * height
         surfaces = 2 * shell.area + wall

@@ -29,7 +29,8 @@ import numpy.typing as npt
 
 from designkit.errors import InputError
 from designkit.lighting.point import Source, direct_illuminance, intensity
-from designkit.model import Finish
+from designkit.model import Finish, Opening
+from designkit.palette.glazing import glazing_of, sky_through
 from designkit.scene.hits import meet
 from designkit.scene.openings import Hole
 from designkit.scene.patches import Patches
@@ -71,6 +72,7 @@ class Window:
     through: float  # transmittance of the glass, and of the cloth
     cloth: bool  # shines evenly
     face: int  # of the cloth, −1 for bare glass
+    glass: str = ""  # kind of glass that colours its light; "": not said, or not known
 
 
 # --- lamps ------------------------------------------------------------------------
@@ -276,6 +278,8 @@ def windows(
     labels: Sequence[Target],
     finishes: Mapping[str, Finish],
     step: float = 0.3,
+    openings: Mapping[str, Opening] | None = None,
+    overrides: Mapping[str, float] | None = None,
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
     """What shines by day: bare glass, and cloth that is drawn before it.
 
@@ -289,11 +293,22 @@ def windows(
         Give the transmittance of cloth.
     step : float, optional
         Distance between the points that shine. [m]
+    openings : mapping of str to Opening, optional
+        With their glass as it is now: patches are kept from before it changed.
+    overrides : mapping of str to float, optional
+        The project's own values (`Home.rules`).
 
     Returns
     -------
     tuple of Window, tuple of str
         And notes, such as glass that a piece hides.
+
+    Raises
+    ------
+    LookupFailed
+        A window names a glass that there is not.
+    InputError
+        What a window lets through is not 0 to 1.
     """
     found: list[Window] = []
     notes: list[str] = []
@@ -305,7 +320,8 @@ def windows(
         if to_room or (hole.id, rect) in seen:
             continue  # an inner window: no sky behind it
         seen.add((hole.id, rect))
-        made, hidden = _panes(patches, hole, rect, face, labels, finishes, step)
+        hole = dataclasses.replace(hole, opening=(openings or {}).get(hole.id, hole.opening))
+        made, hidden = _panes(patches, hole, rect, face, labels, finishes, step, overrides)
         found += made
         if hidden > 0.01:
             notes.append(f"{hole.id}: {hidden:.1f} m² of glass behind pieces gives no light")
@@ -320,6 +336,7 @@ def _panes(
     labels: Sequence[Target],
     finishes: Mapping[str, Finish],
     step: float,
+    overrides: Mapping[str, float] | None,
 ) -> tuple[list[Window], float]:
     a, low, b, high = rect
     nu, nv = max(1, math.ceil((b - a) / step)), max(1, math.ceil((high - low) / step))
@@ -335,12 +352,12 @@ def _panes(
         + 2e-3 * inward
     )
     area = (b - a) * (high - low) / (nu * nv)
-    glass = hole.opening.transmittance
-    if not 0 <= glass <= 1:
-        raise InputError(f"transmittance of {hole.id}", given=glass, allowed="0 to 1")
+    glass = sky_through(hole.opening, overrides=overrides)
     # Cloth hangs off the wall: a little into the room one is in its prism.
     over = boxes.inside(at + 0.02 * inward) | boxes.inside(at)
     covered = over.any(axis=0)
+    tint = hole.opening.glass
+    tint = tint if tint and glazing_of(tint).tinted and glazing_of(tint).white else ""
     made = []
     if not covered.all():
         made.append(
@@ -352,6 +369,7 @@ def _panes(
                 through=glass,
                 cloth=False,
                 face=-1,
+                glass=tint,
             )
         )
     hidden = 0.0
@@ -378,6 +396,7 @@ def _panes(
                 through=glass * through,
                 cloth=True,
                 face=int(boxes.first_face[box]) + side,
+                glass=tint,
             )
         )
     return made, hidden

@@ -35,6 +35,7 @@ from designkit.lighting.lamps import LitLamp, lit_lamps
 from designkit.lighting.shell import shells
 from designkit.model import Home, Layout
 from designkit.palette.finishes import resolve
+from designkit.palette.glazing import back_of, glazing_of
 from designkit.plan.place import Placed, place_home
 from designkit.reference import value
 from designkit.scene.bounding import labels_of
@@ -73,8 +74,8 @@ METHOD = (
     "take no light and cast no shadow; every finish is matt.",
 )
 DAY = (
-    "By day: an overcast sky over open ground, no sun; glass passes the same share at every "
-    "angle; drawn cloth shines evenly with what passes through it.",
+    "By day: an overcast sky over open ground, no sun; glass passes the same share of the "
+    "sky at every angle; drawn cloth shines evenly with what passes through it.",
 )
 
 
@@ -116,6 +117,7 @@ class PatchLight:
     shares: Array  # (lamps,) of full power
     luminance: Array  # (p,), by the patch's own mean finish [cd/m²]
     notes: tuple[str, ...]
+    tinted: tuple[tuple[str, Array], ...] = ()  # kind of glass, (p,) light through it [lx]
 
 
 # --- what is kept -----------------------------------------------------------------
@@ -250,7 +252,7 @@ def _reflectances(home: Home, labels: Sequence[Target]) -> tuple[Array, tuple[st
         if label.kind == "beyond":
             continue
         if label.kind == "glass":
-            found[n] = value("light.reflectance.glass", home.rules)
+            found[n] = _glass_back(home, label)
             continue
         if not label.finish:
             part = label.kind if label.kind in ("floor", "ceiling") else "wall"
@@ -270,6 +272,14 @@ def _reflectances(home: Home, labels: Sequence[Target]) -> tuple[Array, tuple[st
         found[n] = of_finish[label.finish]
     notes = tuple(f"{item}: no finish, reflectance {r:.2f} taken" for item, r in assumed.items())
     return found, notes
+
+
+def _glass_back(home: Home, label: Target) -> float:
+    """What bare glass gives back: that of its kind, or of clear glass where none is said."""
+    opening = home.openings.get(label.owner)
+    if opening is None:
+        return value("light.reflectance.glass", home.rules)
+    return back_of(opening, overrides=home.rules)
 
 
 def _patch_reflectance(patches: Patches, of_label: Array) -> Array:
@@ -636,13 +646,41 @@ def by_day(
     """
     horizontal = value("light.seen.sky", of.home.rules) if sky is None else sky
     earth = value("light.seen.ground", of.home.rules) if ground is None else ground
-    parts, notes = windows(of.patches, labels=of.labels, finishes=of.home.finishes)
-    found, glow = window_direct(of.patches, parts=parts, horizontal=horizontal, ground=earth)
-    lux = spread_light(of.transport, direct=found.lux)[0]
+    rules = of.home.rules
+    parts, notes = windows(
+        of.patches,
+        labels=of.labels,
+        finishes=of.home.finishes,
+        openings=of.home.openings,
+        overrides=rules,
+    )
+    lux, glow = np.zeros(len(of.patches.area)), np.zeros(len(of.patches.area))
+    tinted = []
+    # Light through each kind of tinted glass is kept apart: it has a colour.
+    for glass in dict.fromkeys(("", *(part.glass for part in parts))):
+        through = [part for part in parts if part.glass == glass]
+        if not through:
+            continue
+        found, shine = window_direct(of.patches, parts=through, horizontal=horizontal, ground=earth)
+        own = spread_light(of.transport, direct=found.lux)[0]
+        lux, glow = lux + own, glow + shine
+        if glass:
+            tinted.append((glass, own))
     shares, said = _shares(of, dim)
     if len(shares):
         lux = lux + shares @ of.light
-    return _state(of, "day", lux, glow, shares, (*DAY, *notes, *said))
+    state = _state(of, "day", lux, glow, shares, (*DAY, *notes, *_glass_notes(of.home), *said))
+    return dataclasses.replace(state, tinted=tuple(tinted))
+
+
+def _glass_notes(home: Home) -> tuple[str, ...]:
+    """Tinted glass of which nobody knows the colour that it gives the light."""
+    named = {o.glass for o in home.openings.values() if o.glass}
+    return tuple(
+        f"{glazing_of(id).name}: its light is dimmed, of what colour is not known"
+        for id in sorted(named)
+        if glazing_of(id).tinted and glazing_of(id).white is None
+    )
 
 
 def illuminance_at(

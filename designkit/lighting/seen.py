@@ -43,6 +43,7 @@ from designkit.errors import InputError
 from designkit.lighting.emitters import direct_at_points
 from designkit.lighting.full import Exchange, PatchLight
 from designkit.lighting.point import intensity
+from designkit.lighting.tint import tint_of
 from designkit.palette.colour import lightness_to_luminance, luminance_to_lightness
 from designkit.palette.finishes import FinishValue, find, resolve_all
 from designkit.reference import value
@@ -130,12 +131,14 @@ class LitPicture:
     targets: tuple[Target, ...]
     index: Ints  # rows × columns, into targets
     distance: Array  # rows × columns [m]
-    lightness: Array  # rows × columns, as seen [L*]
+    lightness: Array  # rows × columns, as seen; of the outdoors: a white behind its pane [L*]
     luminance: Array  # rows × columns; of the outdoors by day: 0 [cd/m²]
     outdoors: Flags  # rows × columns: the window by day, a room beyond
     white: float  # [lx]
     viewpoint: Viewpoint
     width_angle: float
+    colour: Array | None = None  # rows × columns × 3: X, Y, Z of the light, Y = 1; None: neutral
+    glass: tuple[str, ...] = ()  # what the windows in the view are glazed with, where said
 
 
 # --- light on what rays meet ------------------------------------------------------
@@ -767,7 +770,17 @@ def lit_picture(
     lightness = _seen_of(factor, light, at)
     luminance = factor * light.lux / math.pi + light.shine
     night = value("palette.night.lightness", of.home.rules)
-    lightness = np.where(light.night, night, np.where(light.outside, 100.0, lightness))
+    tint = tint_of(
+        of,
+        targets=rays.targets,
+        target=rays.target,
+        patch=rays.patch,
+        state=state,
+        anchors=light.anchors,
+        white=at,
+    )
+    sky = 100.0 if tint is None else luminance_to_lightness(tint.outdoors)
+    lightness = np.where(light.night, night, np.where(light.outside, sky, lightness))
     dim = float(lightness_to_luminance(night)) * at / math.pi
     luminance = np.where(light.night, dim, np.where(light.outside, 0.0, luminance))
     shape = (rows, columns)
@@ -781,4 +794,6 @@ def lit_picture(
         white=at,
         viewpoint=viewpoint,
         width_angle=width_angle,
+        colour=None if tint is None else tint.colour.reshape((*shape, 3)),
+        glass=() if tint is None else tint.names,
     )

@@ -24,6 +24,8 @@ from designkit.reference import value
 
 __all__ = [
     "CLASSES",
+    "NOT_SAID",
+    "SHEENS",
     "ColourValue",
     "FinishValue",
     "Limits",
@@ -35,6 +37,8 @@ __all__ = [
 ]
 
 CLASSES = ("black", "dark", "mid", "light", "warm", "patterned")
+NOT_SAID = "not said"  # of a sheen, a texture
+SHEENS = ("matt", "eggshell", "satin", "gloss", "mirror")  # from matt to mirror
 _WAYS = ("hex", "lab", "lrv", "munsell_value", "ladder", "guess")
 _SAID = {
     "hex": "as a screen colour",
@@ -152,7 +156,7 @@ class FinishValue:
     name: str
     kind: str
     colours: tuple[ColourValue, ...]
-    sheen: str
+    sheen: str  # "": not said
     warm: bool
     patterned: bool
     transmittance: float
@@ -494,7 +498,7 @@ def _resolved(
         name=finish.name,
         kind=finish.kind,
         colours=tuple(values),
-        sheen=finish.sheen,
+        sheen=finish.sheen or "",
         warm=finish.warm,
         patterned=finish.patterned,
         transmittance=finish.transmittance,

@@ -1,4 +1,4 @@
-r"""Glass before a finish, and glass that light comes in through.
+r"""Glass before a finish.
 
 A print behind glass is lit and seen through the same pane, so that
 
@@ -6,10 +6,11 @@ A print behind glass is lit and seen through the same pane, so that
 
 with τ and ρ the pane's own share through and back, and :math:`Y_{room}` what
 stands before it: black at best, a bright wall or a window at worst. What is
-seen on the far side, and daylight that comes in, passes once: :math:`\tau`.
+seen on the far side passes once: :math:`\tau`. Windows are in
+`designkit.palette.glazing`.
 
-The tint is told in words only: the spectrum of the pane is not in the tables, so
-how far a hue moves is not known.
+The tint is told in words here: a pane before a finish is passed twice, and what a
+hue becomes needs the spectrum of the finish as well.
 """
 
 from __future__ import annotations
@@ -61,7 +62,7 @@ class Glass:
     id: str
     name: str
     through: float  # visible transmittance, straight through [1]
-    back: float | None  # visible reflectance; None: not in the table [1]
+    back: float  # visible reflectance [1]
     tint: str
 
 
@@ -109,12 +110,11 @@ def glass_of(id: str) -> Glass:
             mend=f"did you mean {nearest(id, GLASSES) or 'clear-6'}?",
         )
     kind, _, _ = id.rpartition("-")
-    back = value(f"palette.glass.{id}.back") if kind in ("clear", "low-iron") else None
     return Glass(
         id=id,
         name=GLASSES[id],
         through=value(f"palette.glass.{id}.through"),
-        back=back,
+        back=value(f"palette.glass.{id}.back"),
         tint=_TINTS[kind],
     )
 
@@ -147,13 +147,8 @@ def behind_glass(finish: FinishValue, *, glass: str, before: float = 85.0) -> Be
         raise InputError("LRV before the glass", given=before, allowed="0 to 100")
     pane = glass_of(glass)
     low = pane.through**2 * finish.lrv
-    high = low if pane.back is None else min(100.0, low + pane.back * before)
+    high = min(100.0, low + pane.back * before)
     ends = colour.lrv_to_lightness([low, high])
-    back = (
-        "how much it reflects is not in the table"
-        if pane.back is None
-        else f"and up to {pane.back:.3f} × {before:g} on top where it reflects a white wall"
-    )
     return BehindGlass(
         glass=pane,
         lrv=finish.lrv,
@@ -162,7 +157,8 @@ def behind_glass(finish: FinishValue, *, glass: str, before: float = 85.0) -> Be
         once=pane.through * finish.lrv,
         tint=pane.tint,
         why=(
-            f"{pane.through:.3f}² × LRV {finish.lrv:.1f} = {low:.1f}, {back}; tint: {pane.tint}, "
-            "how far a hue moves is not known without the pane's spectrum"
+            f"{pane.through:.3f}² × LRV {finish.lrv:.1f} = {low:.1f}, and up to {pane.back:.3f} × "
+            f"{before:g} on top where it reflects a white wall; tint: {pane.tint}, how far a hue "
+            "moves is not known without the spectrum of the finish"
         ),
     )

@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 
 from designkit.errors import InputError
 from designkit.palette import colour
-from designkit.palette.spectra import LAMPS, Spectrum, lamp_light, tristimulus
+from designkit.palette.spectra import Spectrum, lamp_light, lamp_name, tristimulus
 from designkit.reference import value
 
 __all__ = [
@@ -115,7 +115,7 @@ def _triple(lab: Array) -> tuple[float, float, float]:
     return float(lab[0]), float(lab[1]), float(lab[2])
 
 
-def unknown_under(finish: str, *, lamp: str) -> LampShift:
+def unknown_under(finish: str, *, lamp: str, glass: str = "") -> LampShift:
     """What can be said of a finish without a spectrum: nothing, and why.
 
     Parameters
@@ -124,6 +124,8 @@ def unknown_under(finish: str, *, lamp: str) -> LampShift:
         Its name.
     lamp : str
         A key of `designkit.palette.spectra.LAMPS`.
+    glass : str, optional
+        The name of a window glass whose spectrum is not known.
 
     Returns
     -------
@@ -139,8 +141,12 @@ def unknown_under(finish: str, *, lamp: str) -> LampShift:
         difference=None,
         lightness=None,
         called="not known",
-        why="only its colour in daylight is known, and many spectra have that colour: "
-        "measure its spectral reflectance, or look at a cutting under the lamp",
+        why=(
+            f"the spectrum of {glass} is not in the tables: look at a cutting in the room by day"
+            if glass
+            else "only its colour in daylight is known, and many spectra have that colour: "
+            "measure its spectral reflectance, or look at a cutting under the lamp"
+        ),
     )
 
 
@@ -181,7 +187,7 @@ def shift(
         lightness=float(there[0] - day[0]),
         called=called,
         why=(
-            f"daylight L* {day[0]:.1f} a* {day[1]:.1f} b* {day[2]:.1f}, {LAMPS[lamp]}: L* "
+            f"daylight L* {day[0]:.1f} a* {day[1]:.1f} b* {day[2]:.1f}, {lamp_name(lamp)}: L* "
             f"{there[0]:.1f} a* {there[1]:.1f} b* {there[2]:.1f}, ΔE00 {apart:.1f} "
             "(CAT16, fully adapted)"
         ),
@@ -252,7 +258,7 @@ def parting(
         match=match,
         called=called,
         why=(
-            f"ΔE00 {before:.1f} in daylight, {apart:.1f} under {LAMPS[lamp]}; metamerism index "
+            f"ΔE00 {before:.1f} in daylight, {apart:.1f} under {lamp_name(lamp)}; metamerism index "
             f"{index:.1f} (ΔE*ab, CIE 15)"
         ),
     )

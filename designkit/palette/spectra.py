@@ -29,8 +29,18 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from designkit.errors import FileFormatError, InputError, LookupFailed, nearest
+from designkit.palette.glazing import glazing_of, straight_through
 
-__all__ = ["LAMPS", "Spectrum", "lamp_light", "read_spectrum", "spectrum_of", "tristimulus"]
+__all__ = [
+    "LAMPS",
+    "THROUGH",
+    "Spectrum",
+    "lamp_light",
+    "lamp_name",
+    "read_spectrum",
+    "spectrum_of",
+    "tristimulus",
+]
 
 Array = NDArray[np.float64]
 GRID = np.arange(380.0, 781.0, 5.0)
@@ -38,6 +48,8 @@ _FIRST, _LAST = 400.0, 700.0  # what has to be measured [nm]
 _STEP = 20.0  # largest step between readings [nm]
 _MOST = 200_000  # bytes
 _ASK = "two columns: wavelength in nm, reflectance from 0 to 1"
+
+THROUGH = "D65 through "  # and a kind of window glass: daylight behind it
 
 # What the trade calls them, by the name of the CIE's table.
 LAMPS: Mapping[str, str] = MappingProxyType(
@@ -274,8 +286,41 @@ def _observer() -> Array:
     return np.asarray(found, dtype=np.float64)
 
 
+def lamp_name(lamp: str) -> str:
+    """What the trade calls a lamp, or daylight behind a kind of window glass.
+
+    Parameters
+    ----------
+    lamp : str
+        A key of `LAMPS`, or `THROUGH` and a key of `designkit.palette.glazing.glazings`.
+
+    Returns
+    -------
+    str
+        Its name.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such lamp or glass.
+
+    Examples
+    --------
+    >>> lamp_name("A")
+    'incandescent and halogen, A'
+    >>> lamp_name("D65 through bronze-6")
+    'daylight, D65, through bronze, 6 mm'
+    """
+    if lamp.startswith(THROUGH):
+        return f"{LAMPS['D65']}, through {glazing_of(lamp.removeprefix(THROUGH)).name}"
+    _known(lamp)
+    return LAMPS[lamp]
+
+
 def _known(lamp: str) -> None:
-    if lamp not in LAMPS:
+    if lamp.startswith(THROUGH):
+        glazing_of(lamp.removeprefix(THROUGH))
+    elif lamp not in LAMPS:
         raise LookupFailed(
             "lamp",
             given=lamp,
@@ -286,8 +331,19 @@ def _known(lamp: str) -> None:
 
 @functools.cache
 def _weights(lamp: str) -> Array:
-    light = _colour().SDS_ILLUMINANTS[lamp]
+    light = _colour().SDS_ILLUMINANTS["D65" if lamp.startswith(THROUGH) else lamp]
     power = np.interp(GRID, light.wavelengths, light.values)
+    if lamp.startswith(THROUGH):
+        glass = lamp.removeprefix(THROUGH)
+        through = straight_through(glass, wavelengths=GRID)
+        if through is None:
+            raise LookupFailed(
+                "spectrum of the glass",
+                given=glazing_of(glass).name,
+                allowed="glass whose spectrum is in the tables",
+                mend="look at a cutting in the room by day",
+            )
+        power = power * through
     each = _observer() * power
     weights = np.asarray(each / each[1].sum(), dtype=np.float64)
     weights.flags.writeable = False
@@ -300,7 +356,7 @@ def lamp_light(lamp: str) -> Array:
     Parameters
     ----------
     lamp : str
-        A key of `LAMPS`.
+        A key of `LAMPS`, or `THROUGH` and a kind of glass.
 
     Returns
     -------
@@ -310,7 +366,7 @@ def lamp_light(lamp: str) -> Array:
     Raises
     ------
     LookupFailed
-        There is no such lamp.
+        There is no such lamp, or the spectrum of the glass is not known.
     """
     _known(lamp)
     return np.asarray(_weights(lamp).sum(axis=1))
@@ -324,7 +380,7 @@ def tristimulus(spectrum: Spectrum, *, lamp: str = "D65") -> Array:
     spectrum : Spectrum
         From `read_spectrum` or `spectrum_of`.
     lamp : str, optional
-        A key of `LAMPS`.
+        A key of `LAMPS`, or `THROUGH` and a kind of glass.
 
     Returns
     -------
@@ -334,7 +390,7 @@ def tristimulus(spectrum: Spectrum, *, lamp: str = "D65") -> Array:
     Raises
     ------
     LookupFailed
-        There is no such lamp.
+        There is no such lamp, or the spectrum of the glass is not known.
     """
     _known(lamp)
     return np.asarray(_weights(lamp) @ spectrum.at(GRID))

@@ -84,11 +84,14 @@ def _widened(space: Space, at: OpeningAt, least: float) -> tuple[Point, Point]:
     length = math.hypot(bx - ax, by - ay)
     if not 0 < length < least:
         return at.clear_left, at.clear_right
-    wall = next(w for w in space.walls if (w.room, w.index) == (at.opening.room, at.opening.wall))
     middle = at.centre
-    corner = min(math.dist(middle, wall.start), math.dist(middle, wall.end)) - 0.001
     if at.far:
-        corner = length / 2  # the wall of the other room may be of another length
+        corner = length / 2  # the wall of the other room is not of this space
+    else:
+        ends = next(
+            w for w in space.walls if (w.room, w.index) == (at.opening.room, at.opening.wall)
+        )
+        corner = min(math.dist(middle, ends.start), math.dist(middle, ends.end)) - 0.001
     k = max(0.0, (min(least / 2, corner) - length / 2) / length)
     dx, dy = (bx - ax) * k, (by - ay) * k
     return (ax - dx, ay - dy), (bx + dx, by + dy)

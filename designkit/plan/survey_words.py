@@ -19,6 +19,7 @@ __all__ = ["WalkLine", "lines_of", "opening_words", "walk_of", "with_bracket", "
 
 _TURN = re.compile(r"turn\s", re.IGNORECASE)
 _NEAR = 0.5  # m; an opening of the next room lies no farther from its wall than walls are thick
+_HALF_SIXTEENTH = 0.0254 / 32  # m; what is written as no inch at all
 _AWAY = 0.3  # m; a service farther from its wall is measured out from it
 
 
@@ -188,9 +189,13 @@ def _end(known: Known, usual: Known, units: str) -> str:
 
 
 def _leg(a: Point, b: Point, units: str) -> str:
+    legs = ((b[0] - a[0], "right", "left"), (b[1] - a[1], "up", "down"))
+    least = _HALF_SIXTEENTH if units in IMPERIAL else 1e-6
+    if max(abs(along) for along, _, _ in legs) <= least:
+        least = 1e-6  # a wall too short to be written: whoever reads the walk is told
     words = []
-    for along, more, less in ((b[0] - a[0], "right", "left"), (b[1] - a[1], "up", "down")):
-        if abs(along) > 1e-6:
+    for along, more, less in legs:
+        if abs(along) > least:
             words.append(f"{more if along > 0 else less} {_say(abs(along), units)}")
     return " ".join(words)
 

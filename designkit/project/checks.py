@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from designkit import model
+from designkit.errors import nearest
+from designkit.palette.glazing import glazings
 from designkit.project.filling import Key
 from designkit.project.limits import check_limits
 from designkit.project.problems import Notes
@@ -61,4 +63,22 @@ def run(
     check_names(project, Ids.of(raw, sheets, unread), raw, notes)
     rooms = frozenset(str(keys[1]) for keys in failed if len(keys) == 2 and keys[0] == "rooms")
     check_shapes(project.home, rooms, notes)
+    _check_glass(project.home, notes)
     return notes
+
+
+def _check_glass(home: model.Home, notes: Notes) -> None:
+    """The glass of a window is one of the kinds that there are; doors have none."""
+    known = glazings()
+    for id, opening in home.openings.items():
+        glass, path = opening.glass, f"openings.{id}.glass"
+        if glass and glass not in known:
+            near = nearest(glass, known)
+            notes.bad(
+                path,
+                repr(glass),
+                f"a kind of glass: {', '.join(known)}",
+                f"write {near}" if near else "use one of these, or leave it out",
+            )
+        elif glass and opening.kind in ("door", "passage"):
+            notes.remark(path, repr(glass), f"a window or balcony door; a {opening.kind} has none")

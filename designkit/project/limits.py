@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import functools
 import re
 from collections.abc import Callable, Iterator, Mapping
@@ -13,6 +12,7 @@ from typing import Any
 from designkit import model
 from designkit.errors import InputError, nearest
 from designkit.project.amounts import currencies
+from designkit.project.dates import YEARS, is_day
 from designkit.project.filling import Class, Key, fields_of, shape_of
 from designkit.project.problems import Notes
 
@@ -123,6 +123,7 @@ _SLIPS: Mapping[Class, Mapping[str, tuple[float, float]]] = {
     model.Lamp: {"at": (0.0, 500.0)},
     model.Service: {"at": (0.0, 500.0), "height": (0.0, 20.0)},
 }
+_LISTED = 8  # files that are named where one is missing
 _SMALLEST_PIECE = 0.05  # [m] 0.9 read as millimetres is no piece
 _LEAVES = frozenset((str, int, float, bool, Decimal, type(None)))
 
@@ -211,12 +212,13 @@ def check_limits(
         if special is not None:
             special(path, thing, folder, notes)
     if home.brief.date:
-        try:
-            datetime.date.fromisoformat(home.brief.date)
-        except ValueError:
-            notes.bad(
-                "brief.date", repr(home.brief.date), "a date as 2026-09-01", "write year-month-day"
-            )
+        _day("brief.date", home.brief.date, notes)
+
+
+def _day(path: str, text: str, notes: Notes) -> None:
+    if not is_day(text):
+        allowed = f"a date as 2026-09-01, of the years {YEARS[0]} to {YEARS[1]}"
+        notes.bad(path, repr(text), allowed, "write year-month-day")
 
 
 def _within(path: str, value: Any, bounds: Bounds, notes: Notes) -> None:
@@ -362,6 +364,30 @@ def _money(path: str, money: model.Money, _folder: Path, notes: Notes) -> None:
         )
 
 
+def _picture(path: str, name: str, folder: Path, notes: Notes) -> None:
+    """A photograph in the project folder; a lost picture does not shut the project."""
+    from designkit.project.reading import inside
+
+    try:
+        there = inside(folder, name, under="site")
+    except InputError as error:
+        notes.bad(path, error.given, error.allowed, error.mend)
+        return
+    if not there.is_file():
+        site = folder / "site"
+        held = sorted(p.name for p in site.iterdir() if p.is_file()) if site.is_dir() else []
+        more = " …" if len(held) > _LISTED else ""
+        holds = f"; site/ holds {', '.join(held[:_LISTED])}{more}" if held else ""
+        notes.remark(path, repr(name), f"a file in the project folder{holds}")
+
+
+def _photo(path: str, photo: model.Photo, folder: Path, notes: Notes) -> None:
+    if photo.file:
+        _picture(f"{path}.file", photo.file, folder, notes)
+    else:
+        notes.bad(f"{path}.file", "nothing", "a file in the project folder", "name it")
+
+
 def _piece(path: str, piece: model.Piece, folder: Path, notes: Notes) -> None:
     if 0 < max(piece.size) < _SMALLEST_PIECE:
         notes.bad(
@@ -371,25 +397,9 @@ def _piece(path: str, piece: model.Piece, folder: Path, notes: Notes) -> None:
             'look at the unit of bare numbers; write the unit, as "0.9 m"',
         )
     if piece.photo:
-        from designkit.project.reading import inside
-
-        try:
-            there = inside(folder, piece.photo, under="site").is_file()
-        except InputError as error:
-            notes.bad(f"{path}.photo", error.given, error.allowed, error.mend)
-        else:
-            if not there:  # a lost picture must not shut the project
-                notes.remark(f"{path}.photo", repr(piece.photo), "a file in the project folder")
+        _picture(f"{path}.photo", piece.photo, folder, notes)
     if piece.held_until:
-        try:
-            datetime.date.fromisoformat(piece.held_until)
-        except ValueError:
-            notes.bad(
-                f"{path}.held_until",
-                repr(piece.held_until),
-                "a date as 2026-09-01",
-                "write year-month-day",
-            )
+        _day(f"{path}.held_until", piece.held_until, notes)
 
 
 _NEEDED = {"lift": ("depth", "door_width"), "corner": ("after",), "stair turn": ("after",)}
@@ -412,5 +422,6 @@ _SPECIAL: Mapping[Class, Any] = {
     model.Wish: _wish,
     model.Money: _money,
     model.Piece: _piece,
+    model.Photo: _photo,
     model.DeliveryStep: _delivery_step,
 }

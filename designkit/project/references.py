@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from designkit import model, reference
-from designkit.errors import LookupFailed, nearest
+from designkit.errors import InputError, LookupFailed, nearest
 from designkit.project.filling import Class
 from designkit.project.problems import Notes
 from designkit.project.tables import Sheet
@@ -40,6 +40,7 @@ NAMES: Mapping[Class, tuple[str, ...]] = {
     model.Room: ("floor", "ceiling", "wall", "walls", "outline"),
     model.Opening: ("room", "wall", "to", "frame"),
     model.Service: ("room", "circuit", "switched_with"),
+    model.Photo: ("room", "wall"),
     model.Brief: ("keeps",),
     model.Wish: ("start", "end"),
     model.Finish: ("colours",),
@@ -167,7 +168,11 @@ class _Names:
             path,
             repr(value),
             f"the id of {what}: {listed}" if known else f"the id of {what}; there is none yet",
-            f"write {near}" if near else "use one of these, or add it",
+            f"write {near}"
+            if near
+            else "use one of these, or add it"
+            if known
+            else "add it, or take this out",
             file=file,
             line=line,
         )
@@ -235,6 +240,45 @@ class _Names:
                     "a service of kind switch",
                     f"{service.switched_with} is a {other.kind}",
                 )
+
+    def walks(self) -> None:
+        """Rooms and walls of photographs, and the wall that takes a closing error."""
+        rooms = self.ids["rooms"] | self.ids["walks"]  # a walk that does not close has no room yet
+        for id, photo in self.home.photos.items():
+            path = f"photos.{id}"
+            self.named(f"{path}.room", photo.room, rooms, "a room")
+            if photo.wall is None:
+                continue
+            if not photo.room:
+                self.notes.bad(
+                    f"{path}.wall", photo.wall, "a wall of a room that is named", "add room"
+                )
+            elif photo.room in rooms:
+                self.wall(f"{path}.wall", photo.wall, photo.room)
+        for id, walk in self.home.walks.items():
+            if walk.spread == "pinned":
+                self.wall(f"walks.{id}.pinned", walk.pinned, id)
+
+    def wall(self, path: str, wall: int, room: str) -> None:
+        """A wall of a room by its number from 0; a room that is being walked may still get it."""
+        drawn, walk = self.home.rooms.get(room), self.home.walks.get(room)
+        if drawn is None and walk is None:
+            return  # the room could not be read, which is told there
+        count = 0 if drawn is None else len(drawn.outline)
+        if 0 <= wall < count:
+            return
+        if walk is not None:
+            from designkit.plan.survey_words import lines_of
+
+            try:
+                count = max(count, sum(one.wall is not None for one in lines_of(walk.walls)))
+            except InputError:
+                return  # a bracket left open: how many walls there are is not known yet
+        if not 0 <= wall < count:
+            tell = self.notes.bad if walk is None or wall < 0 else self.notes.remark
+            words = f"0 to {count - 1}, the walls of {room}"
+            words = words if count else f"a wall; {room} has none"
+            tell(path, wall, words, "count its walls from 0, or take the key out")
 
     def pieces(self) -> None:
         """Kinds, finishes, chairs."""
@@ -327,6 +371,7 @@ class _Names:
         ends = {
             "route": (places, places, "a room, opening or piece"),
             "view": (things, self.ids["openings"], "a piece (start) or opening (end)"),
+            "screen": (things, things, "a piece"),
         }
         for id, wish in self.home.brief.wishes.items():
             starts, stops, what = ends.get(wish.kind, (places, places, "a room, opening or piece"))
@@ -475,6 +520,7 @@ def check_names(project: model.Project, ids: Ids, raw: Mapping[str, Any], notes:
     for check in (
         names.rooms,
         names.services,
+        names.walks,
         names.pieces,
         names.layouts,
         names.brief,

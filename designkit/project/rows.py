@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections.abc import Mapping
 from decimal import Decimal
@@ -12,6 +11,7 @@ from designkit import units
 from designkit.errors import InputError, nearest
 from designkit.model import CostLine, Money, QuoteLine, Task
 from designkit.project.amounts import amount, currencies, symbols
+from designkit.project.dates import YEARS, is_day, is_far
 from designkit.project.filling import Walk, fields_of, fill, shape_of
 from designkit.project.problems import Problem
 from designkit.project.tables import NOT_COLUMNS, TABLES, Record, Sheet, columns_of
@@ -23,6 +23,9 @@ MONEY_BACK = ("discount", "credit", "return", "sale")
 
 _AMOUNTS = ("low", "likely", "high", "trade_price", "client_price", "amount")
 _DATES = ("valid_until", "rate_date")
+# Ten years: whoever writes more has taken another unit.
+_MOST_WEEKS = 520
+_MOST_DAYS = 3650
 
 
 def rows_of(
@@ -198,17 +201,21 @@ def _row_rules(row: Any, walk: Walk, money: Money) -> list[Problem]:
         _not_negative(row, ("low", "likely", "high", "lead_weeks"), walk)
         if row.id in row.after:
             walk.problem(("after",), row.id, "other tasks", "a task cannot wait for itself")
+        for name in ("low", "likely", "high"):
+            _not_endless(row, name, _MOST_DAYS, "days", walk)
+        _not_endless(row, "lead_weeks", _MOST_WEEKS, "weeks", walk)
     for column in _DATES:
         _date(column, getattr(row, column, ""), walk)
+    for column, text in row.more.items():
+        if column.endswith("_on") and is_far(text.strip()):
+            _date(column, text.strip(), walk)
     return walk.problems
 
 
 def _date(column: str, text: str, walk: Walk) -> None:
-    try:
-        if text:
-            datetime.date.fromisoformat(text)
-    except ValueError:
-        walk.problem((column,), text, "a date as 2026-03-01", "write year-month-day")
+    if text and not is_day(text):
+        allowed = f"a date as 2026-03-01, of the years {YEARS[0]} to {YEARS[1]}"
+        walk.problem((column,), text, allowed, "write year-month-day")
 
 
 def _not_negative(row: Any, names: tuple[str, ...], walk: Walk) -> None:
@@ -216,6 +223,12 @@ def _not_negative(row: Any, names: tuple[str, ...], walk: Walk) -> None:
         value = getattr(row, name)
         if value is not None and value < 0:
             walk.problem((name,), value, "0 or more", "write it without the minus")
+
+
+def _not_endless(row: Any, name: str, most: int, unit: str, walk: Walk) -> None:
+    value = getattr(row, name)
+    if value is not None and value > most:
+        walk.problem((name,), value, f"{most} {unit} at most", "look at the unit")
 
 
 def _cost_rules(row: CostLine, walk: Walk, money: Money) -> None:
@@ -242,6 +255,7 @@ def _cost_rules(row: CostLine, walk: Walk, money: Money) -> None:
         walk.problem(("quantity",), row.quantity, "more than 0", "write how many, or take it out")
     if row.lead_time is not None and row.lead_time < 0:
         walk.problem(("lead_time",), row.lead_time, "0 weeks or more", "write the weeks")
+    _not_endless(row, "lead_time", _MOST_WEEKS, "weeks", walk)
     if row.tax is not None and not 0 <= row.tax <= 1:
         walk.problem(
             ("tax",),

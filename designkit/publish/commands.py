@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import datetime
 from pathlib import Path
 
-from designkit.errors import InputError
 from designkit.project import read
+from designkit.project.dates import command_day
 from designkit.publish.files import FORMATS, publish
 from designkit.publish.sheet_set import NAMES
 
@@ -32,14 +31,7 @@ def figures(given: argparse.Namespace) -> int:
     InputError
         The date cannot be read.
     """
-    day = None
-    if given.date:
-        try:
-            day = datetime.date.fromisoformat(given.date)
-        except ValueError:
-            raise InputError(
-                "--date", given=given.date, allowed="a day as 2026-11-25", mend="write it so"
-            ) from None
+    day = command_day(given.date)
     opened = read(given.folder)
     out = Path(given.out) if given.out else Path(given.folder) / "issued" / "figures"
     files = publish(

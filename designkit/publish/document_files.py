@@ -19,8 +19,10 @@ from designkit.figures.axes import save_pages
 from designkit.figures.documents_sheet import document_sheets
 from designkit.figures.drawing import Drawing
 from designkit.figures.sheet import TitleBlock
+from designkit.figures.whole import folder_for_files, write_whole
 from designkit.model import Project
 from designkit.project import read
+from designkit.project.dates import command_day
 from designkit.takeoff.tables import Audience
 from designkit.units import IMPERIAL
 
@@ -115,16 +117,21 @@ def write_documents(
         Unknown audience or format, or a line that is wrong.
     LookupFailed
         There is no such paper for this audience.
+    FileFormatError
+        A folder or a file cannot be written; what stood there is as it was.
     """
     for kind in formats:
         if kind not in FORMATS:
             raise InputError(
                 "format", given=kind, allowed=", ".join(FORMATS), mend="use one of these"
             )
-    papers = papers_for(project, audience=audience, names=names, layout=layout)
+    papers = [
+        paper
+        for paper in papers_for(project, audience=audience, names=names, layout=layout)
+        if paper.tables  # a project of one bare room has none for some
+    ]
     # One folder a reader: what is sent to one cannot hold another's paper.
-    target = Path(out) / audience
-    target.mkdir(parents=True, exist_ok=True)
+    target = folder_for_files(Path(out) / audience)
     day = today or datetime.date.today()
     drawn = paper_sheets(project, papers, today=day) if "pdf" in formats else []
     sheets = {paper.name: pages for paper, pages in drawn}
@@ -134,17 +141,15 @@ def write_documents(
         if paper.name.startswith("purchase-order-") and audience == "trade":
             # One supplier must not find another's prices in the folder it gets.
             here = target / paper.name.removeprefix("purchase-order-")
-            here.mkdir(exist_ok=True)
+            folder_for_files(here)
         if "csv" in formats:
             for table in paper.tables:
                 tail = "" if len(paper.tables) == 1 else f"-{table.name.replace(' ', '-')}"
                 path = here / f"{paper.name}{tail}.csv"
-                path.write_bytes(to_csv(table))
-                files.append(path)
+                files.append(write_whole(path, to_csv(table)))
         if "xlsx" in formats:
             path = here / f"{paper.name}.xlsx"
-            path.write_bytes(to_xlsx(*paper.tables))
-            files.append(path)
+            files.append(write_whole(path, to_xlsx(*paper.tables)))
         if "pdf" in formats:
             files.append(save_pages(list(sheets[paper.name]), here / f"{paper.name}.pdf"))
     return files
@@ -168,14 +173,7 @@ def documents(given: argparse.Namespace) -> int:
     InputError
         The date cannot be read, or there is no such audience.
     """
-    day = None
-    if given.date:
-        try:
-            day = datetime.date.fromisoformat(given.date)
-        except ValueError:
-            raise InputError(
-                "--date", given=given.date, allowed="a day as 2026-11-25", mend="write it so"
-            ) from None
+    day = command_day(given.date)
     opened = read(given.folder)
     out = Path(given.out) if given.out else Path(given.folder) / "issued" / "documents"
     files = write_documents(

@@ -2,19 +2,75 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
+import multiprocessing
 import os
-from collections.abc import Sequence
+import sys
+import threading
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from designkit.errors import InputError
 from designkit.figures.axes import save, save_pages
+from designkit.figures.drawing import Drawing
+from designkit.figures.whole import folder_for_files
 from designkit.model import Project
 from designkit.publish.sheet_set import NAMES, sheet_set
 
 __all__ = ["export", "publish"]
 
 FORMATS = ("png", "svg", "pdf")
+_MANY = 6  # drawings from which a second process is worth its start
+
+
+def _write_all(work: Sequence[tuple[Drawing, Path]], dpi: float) -> None:
+    for drawing, path in work:
+        save(drawing, path, dpi=dpi)
+
+
+def _write_quietly(work: Sequence[tuple[Drawing, Path]], dpi: float) -> None:
+    """What the second process does; the first one says what went wrong."""
+    try:
+        _write_all(work, dpi)
+    except BaseException:
+        os._exit(1)
+
+
+@contextlib.contextmanager
+def _beside(work: Sequence[tuple[Drawing, Path]], dpi: float) -> Iterator[None]:
+    """Write pictures while something else is written.
+
+    A second process takes them where it can be split off safely: this one
+    has no other thread and the machine has a second processor. Elsewhere, and
+    where that process fails, they are written here, so that the error is the
+    same. The files are the same either way.
+    """
+    alone = threading.active_count() == 1 and not multiprocessing.current_process().daemon
+    if sys.platform != "linux" or not alone or len(work) < _MANY or _processors() < 2:
+        _write_all(work, dpi)
+        yield
+        return
+    helper = multiprocessing.get_context("fork").Process(
+        target=_write_quietly, args=(work, dpi), daemon=True
+    )
+    helper.start()
+    try:
+        yield
+        helper.join()
+    finally:
+        if helper.is_alive():
+            helper.terminate()
+            helper.join()
+    if helper.exitcode:
+        _write_all(work, dpi)
+
+
+def _processors() -> int:
+    """How many processors this process may use."""
+    if sys.platform == "linux":
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def publish(
@@ -60,6 +116,8 @@ def publish(
         A format is not known.
     LookupFailed
         A name is not in the set.
+    FileFormatError
+        A folder or a file cannot be written; what stood there is as it was.
     """
     for kind in formats:
         if kind not in FORMATS:
@@ -67,20 +125,24 @@ def publish(
                 "format", given=kind, allowed=", ".join(FORMATS), mend="use one of these"
             )
     day = today or datetime.date.today()
-    target = Path(out)
-    target.mkdir(parents=True, exist_ok=True)
+    target = folder_for_files(out)
     entries = sheet_set(project, names=names, layout=layout, folder=folder, today=day)
     files: list[Path] = []
+    pictures: list[tuple[Drawing, Path]] = []
+    others: list[tuple[Drawing, Path]] = []
     for entry in entries:
         for n, drawing in enumerate(entry.drawings, start=1):
             name = entry.name if len(entry.drawings) == 1 else f"{entry.name}-{n}"
             for kind in formats:
                 if kind != "pdf":
-                    files.append(save(drawing, target / f"{name}.{kind}", dpi=dpi))
-    if "pdf" in formats and entries:
-        pages = [drawing for entry in entries for drawing in entry.drawings]
-        name = entries[0].name if len(entries) == 1 else "sheets"
-        files.append(save_pages(pages, target / f"{name}.pdf"))
+                    files.append(target / f"{name}.{kind}")
+                    (pictures if kind == "png" else others).append((drawing, files[-1]))
+    with _beside(pictures, dpi):
+        _write_all(others, dpi)
+        if "pdf" in formats and entries:
+            pages = [drawing for entry in entries for drawing in entry.drawings]
+            name = entries[0].name if len(entries) == 1 else "sheets"
+            files.append(save_pages(pages, target / f"{name}.pdf"))
     return files
 
 

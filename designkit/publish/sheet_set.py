@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from designkit.analyses.of_brief import brief, brief_sentence
@@ -17,13 +18,6 @@ from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_layout import layout as analyse_layout
 from designkit.analyses.of_light import light as analyse_light
 from designkit.analyses.of_light import photometry_of
-from designkit.analyses.of_scheme import (
-    lit_schemes,
-    scheme,
-    scheme_edges,
-    scheme_picture,
-    scheme_viewpoints,
-)
 from designkit.analyses.of_takeoff import drawn_view, subjects
 from designkit.analyses.pick import layout_id
 from designkit.costs.budgeting import Budget, budget
@@ -31,7 +25,6 @@ from designkit.costs.quotes import level
 from designkit.costs.steering import best_set, frontier
 from designkit.documents import cash
 from designkit.errors import LookupFailed, nearest
-from designkit.figures.balance import balance_figure
 from designkit.figures.budget import scenarios
 from designkit.figures.budget_cash import cash_figure
 from designkit.figures.budget_places import places_figure
@@ -40,15 +33,15 @@ from designkit.figures.ceiling import ceiling_plan, light_answer
 from designkit.figures.chance import chance
 from designkit.figures.cutting_views import view_figure
 from designkit.figures.drawing import Drawing
-from designkit.figures.finishes import finishes_sheets
+from designkit.figures.finish_plan import finish_plan_sheet
 from designkit.figures.furniture_sheet import furniture_plan_sheet
 from designkit.figures.layouts_sheet import Measure, Option, options_sheet
-from designkit.figures.massing import finishes_view, lit_view
 from designkit.figures.quotes import quotes
 from designkit.figures.schedule import schedule
 from designkit.figures.sheet import TitleBlock
 from designkit.figures.tables import table_sheets
 from designkit.model import Home, Project
+from designkit.publish.scheme_set import SchemeSet
 from designkit.publish.survey_set import survey_set
 from designkit.reference import value
 from designkit.schedule.programme import Programme, programme
@@ -104,6 +97,17 @@ class _Desk:
         if self.money is None:
             self.money = budget(self.project, scenarios=["", *self.home.scenarios][:5])
         return self.money
+
+    @cached_property
+    def scheme(self) -> SchemeSet:
+        """The sheets of the scheme, which share their light and views."""
+        return SchemeSet(
+            project=self.project,
+            layout=self.layout,
+            folder=self.folder,
+            small=self.small,
+            large=self.large,
+        )
 
     @property
     def small(self) -> str:
@@ -261,51 +265,13 @@ def _light(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]
     ]
 
 
-def _black(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
-    points = list(scheme_viewpoints(desk.home, layout=desk.layout))
-    asked = [w.start for w in desk.home.brief.wishes.values() if w.kind == "view"]
-    views = [
-        *[p for p in points if "front" in p or "hall" in p][:1],
-        *[p for p in points if p in asked or p.rsplit("_", 1)[0] in asked][:1],
-        *[p for p in points if "table" in p][:1],
-    ]
-    ways = [scheme(desk.home, layout=desk.layout)]
-    ways += [scheme(desk.home, layout=desk.layout, viewpoint=v) for v in dict.fromkeys(views)]
-    pictures: list[Drawing | None] = [None]
-    for view in dict.fromkeys(views):
-        seen = scheme_picture(desk.home, layout=desk.layout, viewpoint=view, columns=480, rows=300)
-        pictures.append(finishes_view(seen, finishes=ways[0].finishes))
-    seat = next((v for v in dict.fromkeys(views) if v in desk.home.layouts[desk.layout].pieces), "")
-    lit = []
-    if seat and desk.home.layouts[desk.layout].lamps:
-        lit = lit_schemes(desk.home, viewpoints=[seat], layout=desk.layout, folder=desk.folder)
-        pictures += [lit_view(way.lit.picture(columns=360, rows=225)) for way in lit]
-    return [
-        balance_figure(
-            [*ways, *lit],
-            home=desk.home,
-            block=block("Share of black"),
-            paper=desk.large if lit else desk.small,
-            pictures=pictures if len(pictures) > 1 else (),
-        )
-    ]
+def _of_scheme(name: str) -> Maker:
+    """A sheet of the scheme; they share their light and views."""
 
+    def make(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+        return desk.scheme.sheets(name, block=block)
 
-def _finishes(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
-    way = scheme(desk.home, layout=desk.layout, pairs=False)
-    used = list(
-        dict.fromkeys(
-            w.finish
-            for w in sorted(way.weights, key=lambda w: -w.weight)
-            if w.finish in way.finishes
-        )
-    )
-    return finishes_sheets(
-        {f: way.finishes[f] for f in used},
-        edges=scheme_edges(desk.home, layout=desk.layout),
-        block=block("Finishes"),
-        paper=desk.large,
-    )
+    return make
 
 
 def _scenarios(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
@@ -365,6 +331,10 @@ def _furniture_table(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequenc
     return desk.tables(rows, block("Furniture schedule"))
 
 
+def _finish_plan(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
+    return [finish_plan_sheet(desk.home, block=block("Finish plan"), paper=desk.large)]
+
+
 def _finish_table(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
     rows = finish_schedule(desk.project, audience="client")
     return desk.tables(rows, block("Finish schedule"))
@@ -405,19 +375,34 @@ def _survey(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing
     return survey_set(desk.home, block=block, paper=desk.large)
 
 
+def _dressed(project: Project) -> bool:
+    return bool(project.home.finishes and project.home.layouts)
+
+
+def _finished(project: Project) -> bool:
+    return bool(project.home.finishes and project.home.rooms)
+
+
+_SCHEME = ("other-finishes", "what-meets-what", "two-samples", "under-lamps")
+
 # name -> title, drawing number, maker, and what the project must hold for it
 _SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
     "survey": ("Survey", "L-101", _survey, lambda p: bool(p.home.walks)),
     "furniture-plan": ("Furniture plan", "L-201", _furniture, lambda p: bool(p.home.layouts)),
     "layout-options": ("Layout options", "L-202", _layouts, lambda p: len(p.home.layouts) > 1),
+    "finish-plan": ("Finish plan", "L-203", _finish_plan, _finished),
     "light": (
         "Ceiling and light",
         "L-204",
         _light,
         lambda p: any(layout.lamps for layout in p.home.layouts.values()),
     ),
-    "share-of-black": ("Share of black", "D-301", _black, lambda p: bool(p.home.finishes)),
-    "finishes": ("Finishes", "D-302", _finishes, lambda p: bool(p.home.finishes)),
+    "share-of-black": ("Share of black", "D-301", _of_scheme("share-of-black"), _dressed),
+    "finishes": ("Finishes", "D-302", _of_scheme("finishes"), _dressed),
+    "other-finishes": ("Other finishes", "D-303", _of_scheme("other-finishes"), _dressed),
+    "what-meets-what": ("What meets what", "D-304", _of_scheme("what-meets-what"), _dressed),
+    "two-samples": ("Sample against sample", "D-305", _of_scheme("two-samples"), _dressed),
+    "under-lamps": ("Under lamps", "D-306", _of_scheme("under-lamps"), _dressed),
     "budget-scenarios": ("Budget scenarios", "D-401", _scenarios, lambda p: bool(p.costs)),
     "budget-chance": (
         "Chance to stay under the cap",
@@ -471,6 +456,19 @@ _SET: dict[str, tuple[str, str, Maker, Callable[[Project], bool]]] = {
     "paint": ("Paint", "D-607", _cutting("paint", "Take-off"), _has("paint")),
     "rugs": ("Rugs", "D-608", _cutting("rugs", "Take-off"), _has("rugs")),
     "ceilings": ("Textured ceilings", "D-609", _cutting("ceilings", "Take-off"), _has("ceilings")),
+    "glass-and-stone": (
+        "Glass and stone",
+        "D-610",
+        _cutting("glass and stone", "Take-off"),
+        _has("glass and stone"),
+    ),
+    "canvas": ("Canvas", "D-611", _cutting("canvas", "Take-off"), _has("canvas")),
+    "floor-boxes": (
+        "Floor boxes",
+        "D-612",
+        _cutting("floor boxes", "Take-off"),
+        _has("floor boxes"),
+    ),
 }
 NAMES = tuple(_SET)
 
@@ -512,11 +510,20 @@ def sheet_set(
     for name in names:
         if name not in _SET:
             raise LookupFailed(
-                "figure", given=name, allowed=", ".join(NAMES), mend=nearest(name, NAMES)
+                "figure",
+                given=name,
+                allowed=", ".join(NAMES),
+                mend=nearest(name, NAMES) or "use one of these",
             )
-    chosen = [name for name in NAMES if name in names and _SET[name][3](project)]
     id = layout_id(project.home, layout) if project.home.layouts else ""
     desk = _Desk(project=project, layout=id, folder=folder, today=today)
+    chosen = [
+        name
+        for name in NAMES
+        if name in names
+        and _SET[name][3](project)
+        and (name not in _SCHEME or desk.scheme.has(name))
+    ]
     found = []
     for sheet, name in enumerate(chosen, start=1):
         title, number, maker, _ = _SET[name]

@@ -7,6 +7,7 @@ import functools
 from dataclasses import dataclass
 from typing import Literal
 
+from designkit.days import day_words
 from designkit.errors import InputError
 from designkit.model import CostLine, Home, Project
 from designkit.reference import table, value
@@ -118,10 +119,6 @@ def lead_class(line: CostLine, home: Home) -> str:
         if any(w and (w in words or w in kind) for w in found):
             return row["class"]
     return ""
-
-
-def _said(day: datetime.date) -> str:
-    return f"{day.day} {day:%b} {day.year}"
 
 
 def _making(line: CostLine, project: Project) -> tuple[float, str]:
@@ -252,9 +249,10 @@ def latest_orders(
         quick = weeks_before(day, (low, making, carried, spare), calendar=calendar)
         left = (last - now).days
         why.append(
-            f"{_said(day)} − {high:g} lead{f' − {making:g} making' if maker else ''}"
+            f"{day_words(day, short=True)} − {high:g} lead"
+            f"{f' − {making:g} making' if maker else ''}"
             f" − {carried:g} transit − {spare:g} in hand "
-            f"= {_said(last)}, the work day on or before"
+            f"= {day_words(last, short=True)}, the work day on or before"
         )
         state: OrderState
         if line.status in ("ordered", "paid"):
@@ -265,7 +263,8 @@ def latest_orders(
             why.append(
                 f"{late} {'day' if late == 1 else 'days'} too late by the longest lead; "
                 + (
-                    f"with the shortest, {low:g} weeks, it could wait until {_said(quick)}"
+                    f"with the shortest, {low:g} weeks, it could wait until "
+                    f"{day_words(quick, short=True)}"
                     if quick >= now and low < high
                     else "take what is in stock, pay for transit by air, or move the day"
                 )

@@ -12,11 +12,10 @@ from designkit.analyses.swaps import ThreeShares, ThreeWaySwap
 from designkit.balance import Change
 from designkit.figures.item_words import swap_words
 from designkit.figures.meetings import pairs_of
-from designkit.figures.swaps import SwapRow
 from designkit.model import Edit, Home
-from designkit.palette.finishes import CLASSES
+from designkit.palette.finishes import CLASSES, NOT_SAID
 from designkit.palette.glass import GLASSES
-from designkit.palette.spectra import LAMPS
+from designkit.palette.spectra import lamp_name
 from designkit.units import NBSP
 
 __all__ = [
@@ -34,7 +33,6 @@ __all__ = [
     "lamp_working",
     "meeting_table",
     "share_table",
-    "swap_rows",
     "swap_table",
     "touch_table",
     "undertone_table",
@@ -284,8 +282,8 @@ def beside_table(two: Beside) -> Table:
         ["C*", chroma(a), chroma(b)],
         ["leans", u.lean, v.lean],
         ["known", a.known, b.known],
-        ["sheen", a.sheen, b.sheen],
-        ["texture", a.texture or "not said", b.texture or "not said"],
+        ["sheen", a.sheen or NOT_SAID, b.sheen or NOT_SAID],
+        ["texture", a.texture or NOT_SAID, b.texture or NOT_SAID],
         ["counts as", a.counts_as, b.counts_as],
     ]
     apart = [
@@ -305,32 +303,6 @@ def beside_table(two: Beside) -> Table:
         "align": ["", "", "", ""],
         "rows": [[*row, between] for row, between in zip(rows, apart, strict=True)],
     }
-
-
-def swap_rows(home: Home, found: Sequence[ThreeWaySwap]) -> list[SwapRow]:
-    """Swaps in words, for the figure.
-
-    Parameters
-    ----------
-    home : Home
-        Gives things their names.
-    found : sequence of ThreeWaySwap
-        From `designkit.analyses.swaps.swaps_three_ways`.
-
-    Returns
-    -------
-    list of SwapRow
-        In the same order.
-    """
-    return [
-        SwapRow(
-            words=swap_words(home, s),
-            changes=len(s.changes),
-            after=(s.after.area, s.after.view, s.after.lit),
-            move=s.moved.mean,
-        )
-        for s in found
-    ]
 
 
 def swap_table(
@@ -430,7 +402,7 @@ def lamp_table(under: UnderLamps) -> Table:
     for lamp, a, b, pair in zip(under.lamps, *under.shifts, under.pairs, strict=True):
         rows.append(
             [
-                LAMPS[lamp],
+                lamp_name(lamp),
                 number(a.difference),
                 number(b.difference),
                 number(pair.under if pair else None),
@@ -465,9 +437,7 @@ def glass_tables(under: UnderLamps) -> list[Table]:
         [
             name,
             f"{pane.lrv:.0f}",
-            f"{pane.seen[0]:.0f}"
-            if pane.glass.back is None
-            else f"{pane.seen[0]:.0f} to {pane.seen[1]:.0f}",
+            f"{pane.seen[0]:.0f} to {pane.seen[1]:.0f}",
             f"{pane.once:.0f}",
             pane.tint,
         ]

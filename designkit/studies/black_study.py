@@ -28,7 +28,7 @@ from designkit.figures.massing import finishes_view, lit_view
 from designkit.figures.meetings import meetings_answer, meetings_figure
 from designkit.figures.samples import samples_answer, samples_figure
 from designkit.figures.svg import to_svg
-from designkit.figures.swaps import swaps_answer, swaps_figure
+from designkit.figures.swaps import swap_rows, swaps_answer, swaps_figure
 from designkit.figures.under_lamps import lamps_answer, lamps_figure
 from designkit.model import Edit
 from designkit.palette.finishes import Limits
@@ -47,7 +47,6 @@ from designkit.studies.black_parts import (
     lamp_working,
     meeting_table,
     share_table,
-    swap_rows,
     swap_table,
     touch_table,
     undertone_table,

@@ -54,6 +54,8 @@ function render({ model, el }) {
   add("brief", "ul", "dk-brief");
   add("paper", "div", "dk-paper dk-sheet");
   add("line", "p", "dk-line");
+  add("tapes", "ul", "dk-tapes").setAttribute("aria-label", "Measures");
+  add("picking", "p", "dk-picking-words").setAttribute("role", "status");
   add("hint", "p", "dk-keys");
   add("error", "p", "dk-error").setAttribute("role", "alert");
   add("controls", "div", "dk-controls");
@@ -70,7 +72,8 @@ function render({ model, el }) {
 
   // ---- asking ---------------------------------------------------------------
   // One question is under way at a time; what is asked meanwhile goes with the next,
-  // and of the places of a dragged piece only the last.
+  // and of the places of a dragged piece only the last. The next goes out when all of
+  // the answer is here: one that waits in the kernel would be about an older place.
   let steps = [], asked = 0, silence = 0;
   let number = model.get("answered") ?? 0;
   function ask(step) {
@@ -93,10 +96,11 @@ function render({ model, el }) {
       lost();  // the kernel is gone
     }
   }
-  const waits = (id) => steps.some((s) => s.do === "move" && s.id === id);
+  // Whether a piece has been moved again since the step that was answered.
+  const waits = (id, answered) => steps.some((s) => s.n > answered && s.do === "move" && s.id === id);
   function lost() {
     if (!steps.length || !root.isConnected) return;
-    part.error.textContent = "The notebook does not answer. Choose Run all once more: " +
+    part.error.textContent = "The notebook does not answer. Choose Run All Cells once more: " +
       "what was kept is in the project's files.";
   }
   model.on("change:answered", () => {
@@ -121,8 +125,9 @@ function render({ model, el }) {
   part.paper.setAttribute("aria-describedby", part.hint.id);
   part.paper.dataset.lmSuppressShortcuts = "true";  // keys on the sheet are the sheet's
   const layer = {};
-  for (const name of ["ground", "elsewhere", "things", "zones", "ways", "marks", "names", "room",
-    "gaps", "lines", "chosen", "hits", "handle"]) {
+  // What is chosen and pointed at lies under all words; only hits and handle take the pointer.
+  for (const name of ["ground", "elsewhere", "things", "zones", "chosen", "hits", "ways", "marks",
+    "names", "room", "gaps", "tapes", "lines", "handle"]) {
     layer[name] = draw("g", { class: `dk-layer-${name}` }, svg);
     if (name !== "hits") layer[name].setAttribute("aria-hidden", "true");
   }
@@ -223,7 +228,7 @@ function render({ model, el }) {
     }
     sheet.things.forEach((given, rank) => {
       let t = things.get(given.id);
-      const held = t && (drag?.id === given.id || waits(given.id) || waits(given.of));
+      const held = t && (drag?.id === given.id || waits(given.id, sheet.n) || waits(given.of, sheet.n));
       if (!t) {
         t = { body: draw("g"), floor: draw("g"), words: draw("g") };
         things.set(given.id, t);
@@ -259,7 +264,8 @@ function render({ model, el }) {
       if (hits.includes(focused)) focused.focus({ preventScroll: true });
     }
     put(layer.room, sheet.names[""] ?? "");
-    for (const name of ["marks", "ways", "gaps", "elsewhere"]) put(layer[name], sheet[name] ?? "");
+    for (const name of ["marks", "ways", "gaps", "tapes", "elsewhere"]) put(layer[name], sheet[name] ?? "");
+    taped(sheet.taped);
     chosen = sheet.piece;
     painted.forEach(shift);
     showChosen();
@@ -286,7 +292,8 @@ function render({ model, el }) {
     if (!live.n) return;
     for (const [id, pose] of Object.entries(live.poses ?? {})) {
       const t = things.get(id);
-      if (!t || drag?.id === id || (drag && t.of === drag.id) || waits(id) || waits(t.of)) continue;
+      if (!t || drag?.id === id || (drag && t.of === drag.id)) continue;
+      if (waits(id, live.n) || waits(t.of, live.n)) continue;
       if (t.pose.some((v, i) => Math.abs(v - pose[i]) > 1e-6)) setPose(id, pose);
     }
     if (live.marks !== undefined) put(layer.marks, live.marks);
@@ -300,6 +307,8 @@ function render({ model, el }) {
     if (!ways.n) return;
     put(layer.ways, ways.svg);
     put(layer.gaps, ways.gaps);
+    put(layer.tapes, ways.tapes);
+    taped(ways.taped);
     sayLine(ways.line);
     fill(ways.fields);
     painted_("ways", ways.n);
@@ -311,6 +320,30 @@ function render({ model, el }) {
     if (!line?.name) return;
     part.line.append(make("strong", "", line.name), ` ${line.text}`);
     if (snapWords) part.line.append(make("span", "dk-inline", ` ${snapWords}`));
+  }
+
+  function taped(rows) {
+    const keys = rows.map((row) => String(row.k)).join(" ");
+    if (part.tapes.dataset.keys !== keys) {
+      part.tapes.dataset.keys = keys;
+      part.tapes.hidden = !rows.length;
+      part.tapes.replaceChildren(...rows.map((row) => {
+        const li = make("li", "dk-tape");
+        li.append(make("span", "", row.text));
+        const b = li.appendChild(make("button", "dk-act", "Take away"));
+        b.type = "button";
+        b.addEventListener("click", () => {
+          ask({ do: "untape", k: row.k });
+          part.controls.querySelector("[data-action=tape]")?.focus({ preventScroll: true });
+        });
+        return li;
+      }));
+    }
+    rows.forEach((row, i) => {
+      const [words, away] = part.tapes.children[i].children;
+      write(words, row.text);
+      away.setAttribute("aria-label", `Take away: ${row.text}`);
+    });
   }
 
   // ---- zoom -------------------------------------------------------------------
@@ -360,7 +393,8 @@ function render({ model, el }) {
   }
   function mayMove(id) {
     if (!things.get(id).locked) return true;
-    part.error.textContent = `${things.get(id).name} is locked. Press Unlock first.`;
+    const name = things.get(id).name;
+    part.error.textContent = `${name[0].toUpperCase()}${name.slice(1)} is locked. Press Unlock first.`;
     return false;
   }
 
@@ -440,11 +474,47 @@ function render({ model, el }) {
   }
 
   function showLines(lines) {
+    if (!lines.length && !layer.lines.firstChild) return;
     layer.lines.replaceChildren();
     for (const { axis, at, reach } of lines) {
       const ends = reach.map((v) => onPaper(axis === 0 ? [at, v] : [v, at]));
       draw("path", { d: `M${ends[0].join(" ")}L${ends[1].join(" ")}`, class: "dk-align" }, layer.lines);
     }
+  }
+
+  // ---- the tape ------------------------------------------------------------------
+  // Two things, one after the other: by the mouse or a finger, or Tab and Enter.
+  let picking = null;
+  function pick(end, name) {
+    const first = picking;
+    if (!end) {
+      picking = picking ? null : { end: "" };
+      if (picking) things.get(chosen)?.hit.focus({ preventScroll: true });
+    } else if (!first.end) {
+      picking = { end, name };
+    } else {
+      picking = null;
+      ask({ do: "tape", a: first.end, b: end });
+    }
+    root.classList.toggle("dk-picking", !!picking);
+    root.querySelector("[data-action=point]")?.setAttribute("aria-pressed", !!picking);
+    part.picking.textContent = !picking ? "" : !picking.end
+      ? "Measure from: click a piece, an opening, a wall or the floor, or go to a piece with Tab and press Enter. Escape stops."
+      : `Measure from ${picking.name} to: click the other thing, or go to a piece with Tab and press Enter.`;
+  }
+  function endAt(e) {
+    const thing = thingAt(e);
+    if (thing) return [`piece:${thing.id}`, `the ${thing.name}`];
+    const [x, y] = onPlan(under(e)), near = SNAP_PX / (view().a * ground.scale);
+    for (const [end, name, ax, ay, bx, by] of ground.ends) {
+      const long = Math.hypot(bx - ax, by - ay) || 1, tx = (bx - ax) / long, ty = (by - ay) / long;
+      const along = Math.min(long, Math.max(0, (x - ax) * tx + (y - ay) * ty));
+      if (Math.hypot(x - ax - along * tx, y - ay - along * ty) <= near) {
+        return [end, name.startsWith("the ") ? name : `the ${name}`];
+      }
+    }
+    const at = [x, y].map((v) => Number((Math.round(v / ground.round) * ground.round).toFixed(6)));
+    return [`point:${at.join(",")}`, "this point"];
   }
 
   // ---- pointers -------------------------------------------------------------------
@@ -474,6 +544,11 @@ function render({ model, el }) {
       panning = null;
       const [a, b] = [...fingers.values()];
       pinch = { far: Math.hypot(a[0] - b[0], a[1] - b[1]), zoom };
+      return;
+    }
+    if (picking) {
+      e.preventDefault();
+      pick(...endAt(e));
       return;
     }
     const turning = e.target === grip;
@@ -506,6 +581,10 @@ function render({ model, el }) {
       zoomTo(zoom);
     } else if (drag?.pointer === e.pointerId) dragTo(e);
   });
+  // Moves come with the frames; a raw one comes at once. It is taken where Python is free.
+  svg.addEventListener("pointerrawupdate", (e) => {
+    if (!asked && !pinch && drag?.pointer === e.pointerId) dragTo(e);
+  });
   function dragTo(e) {
     const [x, y] = onPlan(under(e)), free = e.ctrlKey || e.metaKey, from = drag.from;
     const far = Math.hypot(x - drag.at[0], y - drag.at[1]) * view().a * ground.scale;
@@ -528,7 +607,7 @@ function render({ model, el }) {
       }
     }
     showLines(lines);
-    move(drag.id, pose);
+    if (pose.some((v, i) => v !== things.get(drag.id).pose[i])) move(drag.id, pose);
   }
   // To 15° and to the directions of walls, unless it is held off.
   function turned(degrees, free) {
@@ -566,6 +645,8 @@ function render({ model, el }) {
     const id = e.target.closest?.(".dk-hit")?.dataset.thing ?? chosen;
     const way = WAYS[e.key], thing = things.get(id);
     if (e.key === "Escape" && drag) letGo(true);
+    else if (e.key.toLowerCase() === "m" && !e.ctrlKey && !e.metaKey) pick("");
+    else if ((e.key === "Enter" || e.key === " ") && picking && thing) pick(`piece:${id}`, `the ${thing.name}`);
     else if (way && thing && !e.ctrlKey && !e.metaKey) {
       choose(id);
       if (mayMove(id)) {
@@ -588,6 +669,7 @@ function render({ model, el }) {
     e.stopPropagation();
   });
   root.addEventListener("keydown", (e) => {
+    if (e.key === "Escape" && picking) pick("");
     if (!(e.ctrlKey || e.metaKey) || e.target.matches("input, textarea, select")) return;
     const key = e.key.toLowerCase();
     const what = key === "z" ? (e.shiftKey ? "redo" : "undo") : key === "y" ? "redo" : "";
@@ -681,6 +763,18 @@ function render({ model, el }) {
       s.addEventListener("change", () => set(spec.id, s.value));
       return [box, () => { s.value = String(valueOf(spec.id) ?? ""); }];
     },
+    typed(spec) {
+      const [box, label] = labelled(spec, "dk-field");
+      const i = box.appendChild(make("input"));
+      i.type = "text";
+      i.setAttribute("aria-labelledby", label);
+      i.dataset.control = spec.id;
+      i.spellcheck = false;
+      i.placeholder = spec.hint ?? "";
+      i.addEventListener("change", () => set(spec.id, i.value));
+      i.addEventListener("keydown", (e) => e.stopPropagation());
+      return [box, () => { if (document.activeElement !== i) i.value = valueOf(spec.id) ?? ""; }];
+    },
     field(spec) {
       const [box, label] = labelled(spec, "dk-field");
       const i = box.appendChild(make("input"));
@@ -746,6 +840,10 @@ function render({ model, el }) {
         part.controls.append(box);
         shows.push(show);
         if (spec.id === "other") box.append(button(desk.swap, deed));
+        if (spec.buttons) {
+          const row = box.appendChild(make("div", "dk-button-row"));
+          row.append(...spec.buttons.map((b) => button(b, b.id === "point" ? () => pick("") : deed)));
+        }
         if (spec.id !== "piece") continue;
         const [own, label] = labelled({ id: "this", label: "This piece" }, "dk-buttons");
         const row = own.appendChild(make("div", "dk-button-row"));
@@ -795,7 +893,10 @@ function render({ model, el }) {
     const box = make("div", "dk-table"), h = box.appendChild(make("h2", "", t.title));
     h.append(make("span", "dk-head-note", t.note));
     const el = box.appendChild(make("table")), head = el.createTHead().insertRow();
-    for (const text of t.head) head.appendChild(make("th", "", text)).scope = "col";
+    for (const text of t.head) {
+      const cell = head.appendChild(make(text ? "th" : "td", "", text));
+      if (text) cell.scope = "col";
+    }
     const body = el.createTBody();
     for (const row of t.rows) {
       const tr = body.insertRow();

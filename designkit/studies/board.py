@@ -65,7 +65,9 @@ class Board(anywidget.AnyWidget):
         with self._lock:
             try:
                 for shown in self._plan.answer(steps):
-                    self._show({**shown, "answered": n})
+                    # What comes last says that the answer is whole: the page may ask again.
+                    last = "ways" in shown or "sheet" in shown
+                    self._show({**shown, "answered": n} if last else shown)
             except DesignkitError as error:
                 self._fault(control, f"{error}.")
             except Exception as error:  # a fault of ours: say so and keep the page alive
@@ -75,7 +77,7 @@ class Board(anywidget.AnyWidget):
             else:
                 if control == "look" and self._error == "look":
                     self.said = {**self.said, "error": None}  # what could not be read can be now
-            self.answered = max(n, self.answered)
+            self.answered = max(n, self.answered)  # also where something failed
 
     @property
     def _error(self) -> str:

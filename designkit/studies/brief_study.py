@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
@@ -23,21 +24,22 @@ from designkit.analyses.of_layout import layout as analyse_layout
 from designkit.analyses.of_light import light as analyse_light
 from designkit.analyses.of_scheme import balance
 from designkit.costs.budgeting import budget
-from designkit.errors import InputError
+from designkit.errors import DesignkitError, InputError
 from designkit.figures.brief_sheet import brief_answer, brief_sheets
 from designkit.figures.drawing import Drawing
 from designkit.figures.plan import plan_drawing
 from designkit.figures.svg import to_svg
-from designkit.model import Brief, Person, Wish
+from designkit.model import Brief, Wish
 from designkit.plan.case import short_name
 from designkit.reference import value
 from designkit.schedule.dates import latest_orders
+from designkit.studies.brief_fields import count_of, lines_of, people_of, people_text
 from designkit.studies.desk import Desk
-from designkit.studies.issuing import change, issue, paper_of, title_block
+from designkit.studies.issuing import issue, paper_of, title_block
 from designkit.studies.page import Page
 from designkit.studies.study import Study
 from designkit.studies.words import brief_items, length_of, source_of
-from designkit.units import file_text, read, read_number
+from designkit.units import file_text, read_number
 
 __all__ = ["ClientBrief", "brief"]
 
@@ -51,72 +53,10 @@ _RULES = {
     "storage": "plan.storage.shelf",
     "light": "light.target.page.low",
     "view": "plan.view.ahead",
+    "screen": "plan.screen.subtense",
     "route": "plan.route.main",
     "turning": "plan.stepfree.turning",
 }
-
-
-# --- people as text ---------------------------------------------------------------
-
-
-def people_text(people: Sequence[Person], units: str) -> str:
-    """One person a line: "adult, 44, 1.78 m"."""
-    lines = []
-    for person in people:
-        parts = [person.role]
-        if person.age is not None:
-            parts.append(str(person.age))
-        if person.height is not None:
-            parts.append(file_text(person.height, units=units))
-        lines.append(", ".join(parts))
-    return "\n".join(lines)
-
-
-def people_of(text: str, units: str) -> tuple[Person, ...]:
-    """The people of a text, one a line; a wrong line says which and why."""
-    found = []
-    for number, line in enumerate(text.splitlines(), start=1):
-        parts = [part.strip() for part in line.split(",") if part.strip()]
-        if not parts:
-            continue
-        what = f"line {number}, {line.strip()}"
-        if re.search(r"\d", parts[0]):
-            raise InputError(
-                what,
-                given=parts[0],
-                allowed="who first: adult, child, guest, cat",
-                mend="write as: adult, 44, 1.78 m",
-            )
-        age: int | None = None
-        height: float | None = None
-        for part in parts[1:]:
-            if re.fullmatch(r"\d{1,3}", part) and int(part) <= 120 and age is None:
-                age = int(part)
-                continue
-            height = read(part, units=units, what=what)
-            if not 0.1 <= height <= 2.6:
-                raise InputError(
-                    what,
-                    given=part,
-                    allowed="an age up to 120, or a height with its unit",
-                    mend="write as: adult, 44, 1.78 m",
-                )
-        found.append(Person(role=parts[0], age=age, height=height))
-    return tuple(found)
-
-
-def _lines(text: str) -> tuple[str, ...]:
-    return tuple(line.strip() for line in text.splitlines() if line.strip())
-
-
-def _count(text: str, what: str) -> int | None:
-    if not text.strip():
-        return None
-    if not re.fullmatch(r"\d{1,3}", text.strip()):
-        raise InputError(
-            what, given=text, allowed="a whole number, or nothing", mend="write 6, or leave it"
-        )
-    return int(text)
 
 
 class ClientBrief(Study):
@@ -128,8 +68,11 @@ class ClientBrief(Study):
         The project that the study works on.
     """
 
+    draft = "brief"
+
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
+        self.refused: dict[str, tuple[Any, str]] = {}  # typed and not taken, and why
         home = desk.home
         self.values = {
             "layout": home.layout or next(iter(home.layouts), ""),
@@ -159,8 +102,8 @@ class ClientBrief(Study):
                 "people", given.people, people_text(given.people, home.units),
                 lambda text: people_of(text, home.units),
             ),
-            ("activities", given.activities, "\n".join(given.activities), _lines),
-            ("dislikes", given.dislikes, "\n".join(given.dislikes), _lines),
+            ("activities", given.activities, "\n".join(given.activities), lines_of),
+            ("dislikes", given.dislikes, "\n".join(given.dislikes), lines_of),
             ("storage", given.storage, self._told(given.storage), self._length("storage")),
             (
                 "budget", given.budget,
@@ -182,6 +125,7 @@ class ClientBrief(Study):
             now[activity] = [place for place in places if place in shown]
         now["way_from"] = route.start if route else ""
         now["way_to"] = route.end if route else ""
+        now |= {id: value for id, (value, _) in self.refused.items()}
 
     def _told(self, length: float | None) -> str:
         return "" if length is None else file_text(length, units=self.desk.home.units)
@@ -200,27 +144,49 @@ class ClientBrief(Study):
         return next((w for w in self.desk.home.brief.wishes.values() if w.kind == kind), None)
 
     def _put(self, new: Brief) -> None:
-        """Change the brief; what the project refuses is not kept on the desk."""
+        """Change the brief."""
         desk = self.desk
         home = replace(desk.home, brief=new)
-        change(desk, files.changes_between(desk.project, replace(desk.project, home=home)))
+        desk.do(files.changes_between(desk.project, replace(desk.project, home=home)))
+
+    def typed(self) -> dict[str, Any]:
+        """What stands in a field and was not taken."""
+        held = {id: value for id, (value, _) in self.refused.items()}
+        return {"refused": held} if held else {}
+
+    def retype(self, values: Mapping[str, Any]) -> None:
+        """Try again what was not taken; it stays in its field where it is still refused."""
+        for id, held in dict(values.get("refused", {})).items():
+            if id in self.values:
+                self.values[id] = held
+                with contextlib.suppress(DesignkitError):
+                    self.choose(id)
 
     def choose(self, changed: str) -> None:
-        """Take in a field of the brief."""
+        """Take in a field of the brief; what is refused stays in it as typed."""
+        try:
+            self._take(changed)
+        except DesignkitError as problem:
+            if isinstance(self.values[changed], str) and changed not in ("way_from", "way_to"):
+                self.refused[changed] = (self.values[changed], str(problem))
+            raise
+        self.refused.pop(changed, None)
+
+    def _take(self, changed: str) -> None:
         home = self.desk.home
         given = home.brief
         text = self.values.get(changed)
         if changed in ("layout", "look"):
             return
         if changed in COUNTS:
-            count = _count(str(text), COUNTS[changed].lower())
+            count = count_of(str(text), COUNTS[changed].lower())
             self._put(replace(given, **{changed: count}))  # type: ignore[arg-type]
         elif changed == "people":
             self._put(replace(given, people=people_of(str(text), home.units)))
         elif changed == "activities":
-            self._put(replace(given, activities=_lines(str(text))))
+            self._put(replace(given, activities=lines_of(str(text))))
         elif changed == "dislikes":
-            self._put(replace(given, dislikes=_lines(str(text))))
+            self._put(replace(given, dislikes=lines_of(str(text))))
         elif changed == "storage":
             self._put(replace(given, storage=self._length("storage")(str(text))))
         elif changed == "keeps":
@@ -318,7 +284,12 @@ class ClientBrief(Study):
         wishes = dict(home.brief.wishes)
         id = next((k for k, w in wishes.items() if w.kind == "route"), "way")
         start, end = str(self.values["way_from"]), str(self.values["way_to"])
-        width = self._length("way_width")(str(self.values["way_width"]))
+        try:
+            width = self._length("way_width")(str(self.values["way_width"]))
+        except InputError:
+            if changed == "way_width":
+                raise
+            width = None  # told beside its own field
         if not (start and end):
             if id in wishes and changed != "way_width":
                 del wishes[id]
@@ -339,6 +310,8 @@ class ClientBrief(Study):
         text = f"a way {said} wide from the {names.get(start, start)} to the {names.get(end, end)}"
         wishes[id] = Wish(text=text, kind="route", start=start, end=end, at_least=least)
         self._put(replace(home.brief, wishes=wishes))
+        if width is not None:
+            self.refused.pop("way_width", None)  # it waited for its ends
 
     # --- what the controls offer ---------------------------------------------------
 
@@ -521,6 +494,10 @@ class ClientBrief(Study):
         self.lines = lines = self._asked(layout)
         drawing = self._picture(layout)
         rows = [
+            {"n": "", "state": "to mend", "text": f"{why}.", "source": "the field above"}
+            for _, why in self.refused.values()
+        ]
+        rows += [
             {
                 "n": "",
                 "state": line.state,

@@ -9,7 +9,7 @@ from typing import Any
 from designkit.analyses.of_budget import FeeWay, fee_ways, lines_with_choices
 from designkit.costs.fees import FeeModel
 from designkit.costs.money import money_text
-from designkit.costs.steering import priorities_of
+from designkit.costs.scenarios import choices
 from designkit.model import CostLine, Home, Project
 from designkit.reference import value
 
@@ -20,7 +20,6 @@ __all__ = [
     "sign_of",
     "start_values",
     "ways_of",
-    "weight_now",
 ]
 
 Control = dict[str, Any]
@@ -90,6 +89,9 @@ def start_values(project: Project) -> dict[str, Any]:
         "weighed": offers[0].id if offers else "",
         "weight": 1.0,
         "leave_out": "no",
+        "marked": offers[0].id if offers else "",
+        "mark": "none",
+        "mark_by": "",
         "scenario": "",
         "deposit": value("costs.cash.on_order.purchase", home.rules),
         "scope": scopes[0] if scopes else "",
@@ -221,7 +223,14 @@ def controls_for(
             *tried,
         ]
     elif picture == "candidates":
-        found = [_choose("weighed", "Place", [[c.id, c.item] for c in offers]), *tried]
+        ways = choices(project.costs).get(str(values["weighed"]), ())
+        found = [
+            _choose("weighed", "Place", [[c.id, c.item] for c in offers]),
+            _choose("marked", "Mark of", [[c.id, c.item] for c in ways]),
+            _words("mark", "The client's mark", ["none", "1", "2", "3", "4", "5"]),
+            {"kind": "field", "id": "mark_by", "label": "Said by", "hint": "the client"},
+            *({**c, "more": True} for c in tried),
+        ]
     else:
         named = [
             [s, scope.name]
@@ -311,23 +320,3 @@ def fee_table(ways: tuple[FeeWay, ...], *, code: str) -> dict[str, Any]:
             for way in ways
         ],
     }
-
-
-def weight_now(project: Project, line: str, given: Mapping[str, float]) -> float:
-    """What a line weighs now: as given on the page, else by the brief.
-
-    Parameters
-    ----------
-    project : Project
-        The project.
-    line : str
-        A line as drawn.
-    given : mapping of str to float
-        Weights given on the page.
-
-    Returns
-    -------
-    float
-        1 is usual. [1]
-    """
-    return given.get(line, priorities_of(project).get(line, 1.0))

@@ -12,11 +12,13 @@ from designkit.analyses.of_brief import brief, brief_sentence
 from designkit.analyses.of_budget import candidates_for, lines_with_choices
 from designkit.costs.budgeting import Budget, budget
 from designkit.costs.cash import Cash
-from designkit.costs.lines import price
+from designkit.costs.comfort import length_words
+from designkit.costs.lines import drawn, price
 from designkit.costs.money import money_text
 from designkit.costs.pieces import all_in
 from designkit.costs.quotes import level
-from designkit.costs.steering import BestSet, Frontier, best_set, frontier
+from designkit.costs.scenarios import choices
+from designkit.costs.steering import BestSet, Frontier, best_set, frontier, priorities_of
 from designkit.documents import cash
 from designkit.errors import InputError
 from designkit.figures.budget import scenarios as scenarios_figure
@@ -36,7 +38,6 @@ from designkit.studies.budget_pictures import (
     pictures_of,
     start_values,
     ways_of,
-    weight_now,
 )
 from designkit.studies.desk import Desk
 from designkit.studies.page import Page
@@ -64,6 +65,8 @@ class BudgetScenarios(Study):
         The project that the study works on.
     """
 
+    draft = "budget-scenarios"
+
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         if not desk.project.costs:
@@ -85,8 +88,6 @@ class BudgetScenarios(Study):
             "seed": "7",
             **start_values(desk.project),
         }
-        self.weights: dict[str, float] = {}  # given on the page
-        self.without: list[str] = []  # lines that the client could do without
         self.tell: Callable[[str], None] | None = None  # a word while the page waits
         self.check_values()
 
@@ -126,19 +127,46 @@ class BudgetScenarios(Study):
         if self.values["weighed"] not in offers:
             self.values["weighed"] = offers[0] if offers else ""
         line = self.values["weighed"]
-        self.values["weight"] = weight_now(project, line, self.weights)
-        self.values["leave_out"] = "yes" if line in self.without else "no"
+        self.values["weight"] = priorities_of(project).get(line, 1.0)
+        self.values["leave_out"] = "yes" if line in project.home.brief.may_leave_out else "no"
+
+        ways = [c.id for c in choices(project.costs).get(line, ())]
+        if self.values["marked"] not in ways:
+            self.values["marked"] = ways[0] if ways else ""
+        of = next((c for c in project.costs if c.id == self.values["marked"]), None)
+        self.values["mark"] = (of.more.get("mark", "") if of else "") or "none"
+        self.values["mark_by"] = of.more.get("mark_by", "") if of else ""
+
+    def _give_mark(self) -> None:
+        """The client's own mark of a candidate, with who said it."""
+        marked = str(self.values["marked"])
+        mark, by = str(self.values["mark"]), str(self.values["mark_by"]).strip()
+        had = next(c for c in self.desk.project.costs if c.id == marked).more
+        new = {"mark": "" if mark == "none" else mark, "mark_by": by}
+        self.desk.do(
+            [
+                Edit(path=f"costs.{marked}.{column}", old=had.get(column) or None, new=text or None)
+                for column, text in new.items()
+                if had.get(column, "") != text
+            ],
+            merge=True,
+        )
 
     def choose(self, changed: str) -> None:
-        """A price, the cap, a weight, the terms that were tried."""
-        money = self.desk.home.money
-        if changed == "weight":
-            self.weights[self.values["weighed"]] = float(self.values["weight"])
+        """A price, the cap, a weight, a mark, the terms that were tried."""
+        asked, money = self.desk.home.brief, self.desk.home.money
+        if changed in ("mark", "mark_by"):
+            self._give_mark()
+        elif changed == "weight":
+            line = self.values["weighed"]
+            weight = round(float(self.values["weight"]), 2)
+            self._edit(f"brief.priorities.{line}", asked.priorities.get(line), weight)
         elif changed == "leave_out":
             line = self.values["weighed"]
-            self.without = [x for x in self.without if x != line]
+            without = [x for x in asked.may_leave_out if x != line]
             if self.values["leave_out"] == "yes":
-                self.without.append(line)
+                without.append(line)
+            self._edit("brief.may_leave_out", list(asked.may_leave_out), without)
         elif changed in ("picture", "weighed") and self.values["picture"] == "candidates":
             self.values["line"] = self.values["weighed"] or self.values["line"]
         elif changed == "tax_per":
@@ -209,21 +237,11 @@ class BudgetScenarios(Study):
             self.tell("" if share >= 1 else f"Drawing 100,000 times: {share * 100:.0f} % …")
 
     def _best(self) -> BestSet:
-        return best_set(
-            self.desk.project, priorities=self.weights, may_leave_out=self._without_now()
-        )
+        return best_set(self.desk.project)
 
     def _frontier(self) -> Frontier:
-        return frontier(
-            self.desk.project,
-            step=Decimal(str(round(float(self.values["step"])))),
-            priorities=self.weights,
-            may_leave_out=self._without_now(),
-        )
-
-    def _without_now(self) -> list[str]:
-        ids = {c.id for c in self.desk.project.costs}
-        return [x for x in self.without if x in ids]
+        step = Decimal(str(round(float(self.values["step"]))))
+        return frontier(self.desk.project, step=step)
 
     def _cash(self) -> Cash:
         share = round(float(self.values["deposit"]), 4)
@@ -274,7 +292,7 @@ class BudgetScenarios(Study):
             }
         ]
         priced = price(
-            self.desk.project.costs,
+            drawn(self.desk.project.costs),
             money=home.money,
             old=[k for k, p in home.pieces.items() if p.old],
             overrides=home.rules,
@@ -360,7 +378,7 @@ class BudgetScenarios(Study):
         }
 
     def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
-        """As every study, but a sheet shows what is tried: weights, step, deposit.
+        """As every study, but a sheet shows what is tried: step, deposit.
 
         Parameters
         ----------
@@ -402,6 +420,13 @@ class BudgetScenarios(Study):
         if self.values["picture"] == "best set":
             working = [
                 ["best set", why, source_of("costs.steer.weight.named")] for why in self._best().why
+            ]
+        if self.values["picture"] == "candidates":
+            tall = length_words(value("costs.comfort.adult", home.rules), units=home.units)
+            said = f"lengths of a body from its height; {tall} where the brief gives none"
+            working = [
+                ["comfort", said, source_of("costs.comfort.knee")],
+                ["look", "ΔL* to wall and floor, shares by area", source_of("palette.edge.strong")],
             ]
         working += [
             ["draws", result.basis, source_of("costs.chance.together")],

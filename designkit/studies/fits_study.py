@@ -12,7 +12,7 @@ from typing import Any
 
 from designkit.analyses.of_fits import CANDIDATE, Fits, Stand, fits, keep_edits
 from designkit.costs.money import money_text
-from designkit.errors import InputError
+from designkit.errors import DesignkitError, InputError
 from designkit.figures.delivery_way import (
     NARROW,
     delivery_way,
@@ -26,7 +26,7 @@ from designkit.model import Finding, Home, Layout
 from designkit.plan.pieces import kinds
 from designkit.project.photographs import keep_photograph, read_photograph
 from designkit.studies.desk import Desk
-from designkit.studies.issuing import FILE_MOST, change
+from designkit.studies.issuing import FILE_MOST
 from designkit.studies.page import Page
 from designkit.studies.study import Study
 from designkit.studies.words import finding_rows, length_of, source_of
@@ -35,6 +35,7 @@ from designkit.units import in_sentence, read_number
 __all__ = ["OnTheSpot", "on_the_spot"]
 
 _SEATED = ("sofa", "daybed", "armchair", "chair", "desk chair", "stool", "bench", "ottoman", "bed")
+_TYPED = ("size", "price", "seller", "held", "name", "seat", "line")
 _SHOWN_PHOTO = 640  # pixels of its longer side on the page
 
 
@@ -46,6 +47,8 @@ class OnTheSpot(Study):
     desk : Desk
         The project that the study works on.
     """
+
+    draft = "on-the-spot"
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
@@ -73,6 +76,7 @@ class OnTheSpot(Study):
         self.photo_name = ""
         self.result: Fits | None = None
         self.asked: tuple[Any, ...] = ()
+        self.unread: DesignkitError | None = None  # of what was brought back
         self.check_values()
 
     def check_values(self) -> None:
@@ -82,8 +86,31 @@ class OnTheSpot(Study):
         if self.values["line"] not in {line.id for line in self.desk.project.costs}:
             self.values["line"] = ""
 
+    def typed(self) -> dict[str, Any]:
+        """The candidate, while it has not been kept."""
+        fields = self.typed_in(*_TYPED)
+        if not fields and not self.photo:
+            return {}
+        photo = {"photo": self.photo, "photo_name": self.photo_name} if self.photo else {}
+        return {**{id: self.values[id] for id in (*_TYPED, "kind", "layout")}, **photo}
+
+    def retype(self, values: Mapping[str, Any]) -> None:
+        """The candidate again; what cannot be read stands in its field and is told."""
+        self.values |= {id: str(v) for id, v in values.items() if id in self.values}
+        if self.values["kind"] not in kinds():
+            self.values["kind"] = "sofa"
+        if isinstance(values.get("photo"), bytes):
+            self.photo, self.photo_name = values["photo"], str(values.get("photo_name", ""))
+        self.check_values()
+        try:
+            self._day()
+            self._answer()
+        except DesignkitError as problem:
+            self.unread = problem
+
     def choose(self, changed: str) -> None:
         """Read what was typed; a field that cannot be read is told beside it."""
+        self.unread = None
         if changed in ("size", "kind", "layout"):
             self.stand = 0
         if changed == "held":
@@ -208,12 +235,13 @@ class OnTheSpot(Study):
             photo = keep_photograph(desk.folder, self.photo, name=name)
             entry = {**dict(edits[0].new), "photo": photo}  # type: ignore[call-overload]
             edits = (replace(edits[0], new=entry), *edits[1:])
-        change(desk, edits)
+        desk.do(edits)
         kept = desk.keep()
         priced = any(edit.path.startswith("costs.") for edit in edits)
         line = f", and beside the line {result.money.line}" if result.money and priced else ""
         self.note = f"{name} is kept as a candidate{line}; no total has changed; {kept}."
         self.photo, self.photo_name = b"", ""
+        self.settled()
 
     def _again(self, id: str) -> None:
         """Put a kept candidate back into the fields."""
@@ -234,6 +262,8 @@ class OnTheSpot(Study):
             line=line.alternative_of if line is not None else "",
         )
         self.stand = 0
+        self.unread = None
+        self.settled()
 
     # --- what it shows -------------------------------------------------------------------
 
@@ -486,13 +516,15 @@ class OnTheSpot(Study):
     def draw(self, *, cards: bool = False) -> dict[str, Any]:
         """Everything that the page shows now."""
         home = self.desk.home
-        result = self._answer()
+        result = self._answer() if self.unread is None else None
         if result is not None:
             self.stand = min(self.stand, max(0, len(result.stands) - 1))
         answer: Any = "Write its size as it stands on the ticket, and say what it is."
         rows: list[dict[str, Any]] = []
         working: list[list[str]] = []
         note = self.note
+        if self.unread is not None:
+            answer = f"{self.unread}."
         if result is not None:
             word, mark, rest = result.sentence.partition(":")
             answer = [[word + mark], rest]

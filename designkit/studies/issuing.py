@@ -6,39 +6,14 @@ import datetime
 from collections.abc import Sequence
 from pathlib import Path
 
-from designkit.errors import DesignkitError
 from designkit.figures.drawing import Drawing
 from designkit.figures.sheet import TitleBlock
-from designkit.model import Edit, Home
-from designkit.studies.desk import Desk
+from designkit.model import Home
 from designkit.units import IMPERIAL
 
-__all__ = ["FILE_MOST", "change", "issue", "paper_of", "title_block"]
+__all__ = ["FILE_MOST", "issue", "paper_of", "title_block"]
 
-FILE_MOST = 10  # MB of one file: a message of more closes the page's connection
-
-
-def change(desk: Desk, edits: Sequence[Edit]) -> None:
-    """Change the project on the desk; what it refuses is not left there.
-
-    Parameters
-    ----------
-    desk : Desk
-        Gets the changes as one step.
-    edits : sequence of Edit
-        The changes.
-
-    Raises
-    ------
-    DesignkitError
-        The changed project would have problems; the desk is as it was.
-    """
-    before = len(desk.edits)
-    try:
-        desk.do(edits)
-    except DesignkitError:
-        del desk.edits[before:]
-        raise
+FILE_MOST = 60  # MB of one file; the page sends it in parts
 
 
 def paper_of(home: Home) -> str:

@@ -52,6 +52,7 @@ class LayoutOptions(Study):
 
     sheets = ("furniture-plan", "layout-options")
     cards_on = frozenset({"layout", "rules"})
+    draft = "layout-options"
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)

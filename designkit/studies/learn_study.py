@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Mapping
 from typing import Any
 
+from designkit import project as files
+from designkit.errors import DesignkitError
 from designkit.figures.learning import LESSONS, lesson_drawing, lesson_of
 from designkit.figures.svg import to_svg
+from designkit.model import Home
 from designkit.reference import Row, all_rows
+from designkit.studies.desk import project_near
 from designkit.studies.page import Page
 from designkit.units import IMPERIAL, NBSP, convert, grouped, in_sentence
 
@@ -24,6 +29,7 @@ SUBJECTS = (
     ("time", "time"),
     ("all", "all"),
 )
+OWN = "own"  # subject: what the project that is open has changed
 OF = {"lighting": "light", "costs": "cost", "takeoff": "take-off", "schedule": "time"}
 HOW = {
     "seen": "seen in the source",
@@ -196,25 +202,48 @@ def place_words(row: Row) -> str:
 
 
 class Learn:
-    """Which rules are listed, which one is explained, in which units."""
+    """Which rules are listed, which one is explained, in which units.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    home : Home, optional
+        Of the project that is open: its own values stand first.
+    note : str, optional
+        What to tell the person.
+    """
+
+    def __init__(self, home: Home | None = None, *, note: str = "") -> None:
+        self.home, self.note = home, note
+        known = all_rows()
+        rules = home.rules if home is not None else {}
+        self.own = {id: float(number) for id, number in rules.items() if id in known}
         self.values: dict[str, Any] = {
-            "subject": "plan",
+            "subject": OWN if self.own else "plan",
             "words": "",
-            "units": "m",
+            "units": "ft" if home is not None and home.units in IMPERIAL else "m",
             "lesson": "routes",
         }
-        self.rule = "plan.route.main"
+        self.rule = next(iter(self.own), "plan.route.main")
+        self.values["lesson"] = lesson_of(self.rule)
 
     # --- what is found -------------------------------------------------------
+
+    def _row(self, id: str) -> Row:
+        """A rule with the value that holds in the project."""
+        row = all_rows()[id]
+        return dataclasses.replace(row, value=f"{self.own[id]:.12g}") if id in self.own else row
+
+    def _shipped(self, id: str) -> str:
+        """The value that ships, where the project has its own."""
+        return value_text(all_rows()[id], units=self.values["units"])
 
     def _found(self, subject: str) -> list[Row]:
         words = str(self.values["words"]).casefold().split()
         return [
-            row
+            self._row(row.id)
             for row in all_rows().values()
-            if subject in ("all", subject_of(row)) and all(w in _searched(row) for w in words)
+            if (subject in ("all", subject_of(row)) or (subject == OWN and row.id in self.own))
+            and all(w in _searched(row) for w in words)
         ]
 
     def choose(self, changed: str) -> None:
@@ -246,7 +275,10 @@ class Learn:
                 "kind": "words",
                 "id": "subject",
                 "label": "Subject",
-                "choices": [list(s) for s in SUBJECTS],
+                "choices": [
+                    *([[OWN, "this project's own"]] if self.own else []),
+                    *(list(s) for s in SUBJECTS),
+                ],
             },
             {
                 "kind": "field",
@@ -282,6 +314,8 @@ class Learn:
             parts.append(source)
         if row.known != "assumption":
             parts.append(HOW[row.known])
+        if row.id in self.own:
+            parts = [f"this project's own value; it ships as {self._shipped(row.id)}", *parts]
         said = "; ".join(parts)
         return [
             f"{row.name[:1].upper()}{row.name[1:]}: ",
@@ -306,7 +340,9 @@ class Learn:
                     row.name,
                     [[value_text(row, units=self.values["units"])]],
                     row.kind,
-                    source_words(row),
+                    f"this project; {source_words(row)} has {self._shipped(row.id)}"
+                    if row.id in self.own
+                    else source_words(row),
                     place_words(row),
                     HOW[row.known],
                 ]
@@ -318,14 +354,16 @@ class Learn:
 
     def draw(self) -> dict[str, Any]:
         """Everything that the page shows now."""
-        row = all_rows()[self.rule]
+        row = self._row(self.rule)
         rows = self._found(self.values["subject"])
         lesson = lesson_of(self.rule)
         picture = ""
         if lesson:
             drawing = lesson_drawing(lesson, units=self.values["units"], rule=self.rule)
             picture = to_svg(drawing)
-        note = row.note
+        note = f"{self.note} {row.note}".strip()
+        if lesson and self.own.keys() & {*LESSONS[lesson].rules}:
+            note = f"The drawing has the values that ship. {note}".strip()
         if not rows:
             else_where = len(self._found("all"))
             note = f"No rule holds all these words in {self.values['subject']}. " + (
@@ -346,7 +384,7 @@ class Learn:
             "controls": self.controls(),
             "values": dict(self.values),
             "said": {
-                "where": "designkit · learn",
+                "where": f"{self.home.name if self.home is not None else 'designkit'} · learn",
                 "question": LESSONS[lesson].question
                 if lesson
                 else "Where does this number come from?",
@@ -403,13 +441,26 @@ class Learn:
         return self.draw()
 
 
-def learn() -> Page:
+def learn(project: str | None = None) -> Page:
     """The page "learn".
+
+    Parameters
+    ----------
+    project : path, optional
+        A project folder; else the one that `designkit lab` opened, or the one
+        around the notebook. Its own values stand first. Without one, those
+        that ship.
 
     Returns
     -------
     Page
         Shown by the notebook as the cell's value.
     """
-    page = Learn()
+    home, note = None, ""
+    try:
+        folder = project_near(project)
+        home = files.read(folder).project.home if folder is not None else None
+    except DesignkitError as error:
+        note = f"The project's own values are not shown, as it cannot be read: {error}."
+    page = Learn(home, note=note)
     return Page(page.show, page.act)

@@ -58,6 +58,19 @@ function render({ model, el }) {
   add("links", "ul", "dk-links");
   add("brief", "ul", "dk-brief");
   add("point", "p", "dk-point");
+  add("near", "div", "dk-near");
+  part.near.hidden = true;
+  for (const [text, go] of [
+    ["Closer", () => zoomTo(zoom * 2)],
+    ["Farther", () => zoomTo(zoom / 2)],
+    ["Whole sheet", () => zoomTo(1)],
+  ]) {
+    const b = part.near.appendChild(make("button", "dk-act", text));
+    b.type = "button";
+    b.addEventListener("click", go);
+  }
+  part.near.append(make("span", "dk-hint",
+    "or Ctrl and the wheel; on the picture the keys + and −, 0 for the whole, arrows to move"));
   add("picture", "div", "dk-paper");
   add("error", "p", "dk-error");
   part.error.setAttribute("role", "alert");
@@ -305,6 +318,7 @@ function render({ model, el }) {
     i.dataset.control = spec.id;
     if (spec.hint) box.append(make("span", "dk-hint", spec.hint));
     const most = (spec.most ?? 64) * 1e6;
+    const PART = 4e6;
     const give = async (given) => {
       if (!given) return;
       if (given.size > most) {
@@ -314,7 +328,12 @@ function render({ model, el }) {
         return;
       }
       const bytes = await given.arrayBuffer();
-      model.send({ action: "file", control: spec.id, name: given.name }, undefined, [bytes]);
+      // In parts: the server closes a connection that brings a message of over 10 MB.
+      const parts = Math.max(1, Math.ceil(bytes.byteLength / PART));
+      for (let part = 0; part < parts; part += 1) {
+        model.send({ action: "file", control: spec.id, name: given.name, part, parts }, undefined,
+          [bytes.slice(part * PART, (part + 1) * PART)]);
+      }
     };
     i.addEventListener("change", () => { give(i.files[0]); i.value = ""; });
     box.addEventListener("dragover", (e) => e.preventDefault());
@@ -356,10 +375,49 @@ function render({ model, el }) {
   const send = (what, more = {}) => model.send({ action: what, ...more });
 
   function drawPicture() {
+    const { scrollLeft, scrollTop } = part.picture;
     part.picture.innerHTML = model.get("picture");
+    if (zoom > 1) {
+      fit();
+      part.picture.scrollTo(scrollLeft, scrollTop);
+    }
     root.dataset.drawn = model.get("answered");
     root.dispatchEvent(new CustomEvent("dk-drawn", { bubbles: true }));
   }
+
+  // Coming closer to a picture: it grows in its frame and is moved by scrolling.
+  let zoom = 1;
+  function fit() {
+    const svg = part.picture.querySelector("svg");
+    if (!svg) return;
+    if (zoom > 1) part.picture.style.height ||= `${part.picture.clientHeight}px`;
+    else part.picture.style.height = "";
+    part.picture.classList.toggle("dk-close", zoom > 1);
+    svg.style.width = zoom > 1 ? `${100 * zoom}%` : "";
+    root.dataset.zoom = zoom;
+  }
+  function zoomTo(z, x, y) {
+    const box = part.picture, frame = box.getBoundingClientRect();
+    const svg = box.querySelector("svg");
+    if (!svg) return;
+    const here = new DOMPoint(x ?? frame.left + frame.width / 2, y ?? frame.top + frame.height / 2);
+    const on = here.matrixTransform(svg.getScreenCTM().inverse());
+    zoom = Math.min(8, Math.max(1, z));
+    fit();
+    const now = on.matrixTransform(svg.getScreenCTM());
+    box.scrollBy(now.x - here.x, now.y - here.y);
+  }
+  part.picture.addEventListener("wheel", (e) => {
+    if (!e.ctrlKey || part.near.hidden) return;
+    e.preventDefault();
+    zoomTo(zoom * Math.exp(-e.deltaY / 300), e.clientX, e.clientY);
+  }, { passive: false });
+  part.picture.addEventListener("keydown", (e) => {
+    const z = { "+": zoom * 2, "=": zoom * 2, "-": zoom / 2, 0: 1 }[e.key];
+    if (z === undefined || part.near.hidden || e.ctrlKey || e.metaKey) return;
+    e.preventDefault();
+    zoomTo(z);
+  });
 
   // Pointing at the picture, in the drawing's own millimetres.
   part.picture.addEventListener("click", (e) => {
@@ -378,8 +436,8 @@ function render({ model, el }) {
     const el = box.appendChild(make("table"));
     const head = el.createTHead().insertRow();
     t.head.forEach((text, i) => {
-      const th = head.appendChild(make("th", t.align?.[i] === "r" ? "dk-r" : "", text));
-      th.scope = "col";
+      const th = head.appendChild(make(text ? "th" : "td", t.align?.[i] === "r" ? "dk-r" : "", text));
+      if (text) th.scope = "col";
     });
     const body = el.createTBody();
     for (const [r, row] of t.rows.entries()) {
@@ -427,6 +485,16 @@ function render({ model, el }) {
         if (link.note) li.append(make("span", "dk-source", ` ${link.note}`));
         return li;
       }));
+    }
+    if (fresh("zoom")) {
+      part.near.hidden = !said.zoom;
+      if (!said.zoom) zoomTo(1);
+      part.picture.toggleAttribute("tabindex", !!said.zoom);
+      if (said.zoom) {
+        part.picture.tabIndex = 0;
+        part.picture.setAttribute("role", "group");
+        part.picture.setAttribute("aria-label", "The sheet");
+      }
     }
     if (fresh("point")) {
       part.point.textContent = said.point ?? "";

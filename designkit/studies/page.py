@@ -45,7 +45,7 @@ class Page(anywidget.AnyWidget):
         ``act(action, message) -> dict or None`` for buttons and for "look",
         which the page sends once a second while it can be seen. "file" comes
         with the control's id, the file's name and its bytes as "data"; "point"
-        with x and y in the drawing's millimetres; "pick" with a table's id and
+        with x and y in the drawing's millimetres (`said["zoom"]` lets a person come closer); "pick" with a table's id and
         a row's.
     """
 
@@ -66,6 +66,7 @@ class Page(anywidget.AnyWidget):
         self._act = act
         self._lock = threading.RLock()
         self._last: dict[str, Any] = {}
+        self._parts: list[bytes] = []
         self._waiting: Callable[[], None] | None = None  # words of a picture on its way
         self._update(lambda: show(dict(self.values), None), control=None)
         self._last = dict(self.values)
@@ -82,12 +83,25 @@ class Page(anywidget.AnyWidget):
     def _on_message(self, _: Any, message: Any, buffers: Any) -> None:
         if not isinstance(message, dict) or "action" not in message:
             return
-        if buffers:
-            message = {**message, "data": bytes(buffers[0])}
         with self._lock:
+            if buffers:
+                data = self._whole(message, bytes(buffers[0]))
+                if data is None:
+                    return
+                message = {**message, "data": data}
             action = str(message["action"])
             self._update(lambda: self._act(action, message), control=action)
             self._last = dict(self.values)
+
+    def _whole(self, message: Mapping[str, Any], data: bytes) -> bytes | None:
+        """The bytes of a file that comes in parts; None until the last one is here."""
+        if message.get("part", 0) == 0:
+            self._parts = []
+        self._parts.append(data)
+        if len(self._parts) < message.get("parts", 1):
+            return None
+        whole, self._parts = b"".join(self._parts), []
+        return whole
 
     def _update(
         self,

@@ -12,7 +12,7 @@ from typing import Any, get_args
 
 from designkit import project as files
 from designkit.costs.money import money_text
-from designkit.errors import InputError
+from designkit.errors import DesignkitError, InputError
 from designkit.figures.found_amounts import amount_of, found_amounts
 from designkit.figures.svg import to_svg
 from designkit.model import Edit
@@ -27,7 +27,7 @@ from designkit.project.importing import (
     propose_import,
 )
 from designkit.studies.desk import Desk
-from designkit.studies.issuing import FILE_MOST, change
+from designkit.studies.issuing import FILE_MOST
 from designkit.studies.page import Page
 from designkit.studies.study import Study
 from designkit.units import read_number
@@ -49,6 +49,9 @@ _FIELD_WORDS = {
     "": "not used",
 }
 _SHOWN = 200  # lines in the table
+_FIELDS = (
+    "to", "category", "supplier", "room", "scope", "contractor", "taxed", "rate", "rate_day",
+)  # fmt: skip
 _QUESTIONS = {
     "decimal": "Decimal sign",
     "each": "The price is",
@@ -82,6 +85,8 @@ class PriceList(Study):
         The project that the study works on.
     """
 
+    draft = "price-list"
+
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self.values = {
@@ -104,6 +109,44 @@ class PriceList(Study):
         self.left_out: set[int] = set()
         self.booked: tuple[Edit, ...] = ()
 
+    # --- nothing typed is lost ------------------------------------------------------
+
+    def typed(self) -> dict[str, Any]:
+        """The document, its columns and answers, and where it is to be booked."""
+        pasted = str(self.values["pasted"])
+        fields = self.typed_in(*_FIELDS)
+        if self.source is None and not pasted.strip() and not fields:
+            return {}
+        held: dict[str, Any] = {**{id: self.values[id] for id in _FIELDS}, "pasted": pasted}
+        if isinstance(self.source, tuple):
+            held["name"], held["file"] = self.source
+        elif self.source is not None:
+            held["text"] = self.source
+        if self.source is not None:
+            held["mapping"] = {str(k): v for k, v in self.mapping.items()}
+            held["answers"] = dict(self.answers)
+            held["left_out"] = sorted(self.left_out)
+        return held
+
+    def retype(self, values: Mapping[str, Any]) -> None:
+        """Read the document again; text that cannot be read stands in its field."""
+        self.values |= {id: str(values[id]) for id in (*_FIELDS, "pasted") if id in values}
+        if self.values["to"] == "quote" and self.values["scope"] not in self.desk.home.scopes:
+            self.values["to"] = "costs"
+        data = values.get("file")
+        source = (str(values.get("name")), data) if isinstance(data, bytes) else values.get("text")
+        if source is None:
+            return
+        try:
+            self._take(source)
+            self.mapping = {int(k): str(v) for k, v in dict(values.get("mapping", {})).items()}
+            self.answers = {str(k): str(v) for k, v in dict(values.get("answers", {})).items()}
+            self.values |= {f"q_{id}": said for id, said in self.answers.items()}
+            self.left_out = {int(n) for n in values.get("left_out", ())}
+            self._again()
+        except DesignkitError as problem:
+            self.note = f"{self.note} {problem}.".strip()
+
     # --- a document comes in --------------------------------------------------------
 
     def _take(self, source: str | tuple[str, bytes] | None) -> None:
@@ -112,9 +155,16 @@ class PriceList(Study):
         if source is not None:
             with _at_hand(source) as there:
                 read = propose_import(there, currency=self.desk.home.money.currency)
+        before, went_on = self.found, isinstance(source, str) and isinstance(self.source, str)
         self.source, self.read = source, read
-        self.mapping, self.answers, self.left_out = {}, {}, set()
-        self.values = {k: v for k, v in self.values.items() if not k.startswith(("col_", "q_"))}
+        heads = [g.header for g in read.mapping] if read is not None else None
+        if before is None or not went_on or heads != [g.header for g in before.mapping]:
+            self.mapping, self.answers, self.left_out = {}, {}, set()
+            self.values = {k: v for k, v in self.values.items() if not k.startswith(("col_", "q_"))}
+        elif read is not None:  # a line more in the same list: what was said of it holds
+            was = {line.number: line.item for line in before.goods}
+            same = {line.number for line in read.goods if was.get(line.number) == line.item}
+            self.left_out &= same
         self._again()
 
     def _again(self) -> None:
@@ -260,13 +310,13 @@ class PriceList(Study):
         self._take(None)
         values = self.values
         values["pasted"] = ""
+        self.settled()
         self.note = f"{lines} booked in {where}, the document is in {document}; {kept}."
 
     def _do(self, edits: Sequence[Edit]) -> str:
-        """Change the project and keep it; what it refuses is not left on the desk."""
-        desk = self.desk
-        change(desk, edits)
-        return desk.keep()
+        """Change the project and keep it."""
+        self.desk.do(edits)
+        return self.desk.keep()
 
     # --- what it shows ----------------------------------------------------------------
 

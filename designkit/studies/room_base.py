@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from designkit import project as files
@@ -12,13 +13,13 @@ from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_putting import Put
 from designkit.analyses.of_walks import Walked, survey_of, walked
 from designkit.errors import DesignkitError
-from designkit.model import Home, Walk
+from designkit.model import Edit, Home, Walk
 from designkit.plan.box import box_groups
 from designkit.plan.survey import Survey
-from designkit.plan.survey_words import walk_of
+from designkit.plan.survey_words import lines_of, walk_of
 from designkit.studies.desk import Desk
-from designkit.studies.room_controls import size_text
-from designkit.studies.room_draft import drop_draft, read_draft, write_draft
+from designkit.studies.draft import Draft
+from designkit.studies.room_controls import papers_of, size_text
 from designkit.studies.room_forms import FIELDS
 from designkit.studies.study import Study
 
@@ -37,6 +38,8 @@ class RoomBase(Study):
         The project that the study works on.
     """
 
+    draft = "my-room"
+
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._puts: tuple[Put, ...] = ()  # places of the piece that was put in last
@@ -49,6 +52,7 @@ class RoomBase(Study):
         first = next(iter(box_groups()["living"]))
         self.values = {
             "part": "walls",
+            "paper": papers_of(desk.home)[0],
             "room": self._rooms()[0][0],
             "wall": "0",
             "item": "",  # "wall.number" of the opening in the form
@@ -64,7 +68,6 @@ class RoomBase(Study):
             **FORM,
         }
         self._load_room()
-        self._restore()
 
     # --- the rooms -----------------------------------------------------------
 
@@ -139,6 +142,12 @@ class RoomBase(Study):
             "source": walk.source,
         }
 
+    def _lines(self) -> Sequence[Any]:
+        try:
+            return lines_of(self._walk(self.values["room"]).walls)
+        except DesignkitError:
+            return ()
+
     def _typed(self) -> Walk:
         """The walk that stands in the fields."""
         values, before = self.values, self._walk(self.values["room"])
@@ -158,10 +167,13 @@ class RoomBase(Study):
             source=values["source"],
         )
 
-    def _store(self, walk: Walk, *, merge: bool = False) -> None:
+    def _store(
+        self, walk: Walk, *, merge: bool = False, others: Mapping[str, Walk] | None = None
+    ) -> None:
         """Take a walk into the project; one that it does not take is kept as typed."""
         room = self.values["room"]
-        home = dataclasses.replace(self.desk.home, walks={**self.desk.home.walks, room: walk})
+        walks = {**self.desk.home.walks, room: walk, **(others or {})}
+        home = dataclasses.replace(self.desk.home, walks=walks)
         self._refused.pop(room, None)
         self._trouble = None
         taken = walked(home)
@@ -181,61 +193,42 @@ class RoomBase(Study):
     def _put_home(self, home: Home, *, merge: bool = False) -> None:
         """Make the home of the project what it should be, as one step; or leave it whole."""
         desk = self.desk
-        before = list(desk.edits), list(desk.undone)
         new = dataclasses.replace(desk.project, home=home)
-        try:
-            desk.do(files.changes_between(desk.project, new), merge=merge)
-        except DesignkitError:
-            desk.edits, desk.undone = before
-            desk.forget("\0")  # nothing has such a path: works the project out anew
-            desk.undone = before[1]
-            raise
+        desk.do(files.changes_between(desk.project, new), merge=merge)
 
     # --- the draft -----------------------------------------------------------
 
-    def _restore(self) -> None:
-        draft = read_draft(self.desk.folder)
-        if draft is None or not (draft.edits or draft.values):
-            return
-        lost = ""
-        try:
-            self.desk.do(draft.edits)
-        except DesignkitError as problem:
-            self.desk.edits = []
-            self.desk.forget("\0")
-            lost = f" Changes that the project no longer takes: {problem}."
-        for id, value in draft.values.items():
+    def typed(self) -> dict[str, Any]:
+        """All fields, where anything was not kept or half a form is typed."""
+        # half a form is typed where a distance, a note or a name stands in it
+        half = any(str(self.values[id]).strip() for id in ("distance", "note", "called"))
+        if not (self.desk.edits or self.desk.left or self._refused or half):
+            return {}
+        refused = {id: dataclasses.asdict(walk) for id, walk in self._refused.items()}
+        return {**self.values, "refused": refused}
+
+    def retype(self, values: Mapping[str, Any]) -> None:
+        """The fields as they were; a walk that the project does not take stays as typed."""
+        for id, value in values.items():
             if id in self.values and isinstance(value, type(self.values[id])):
                 self.values[id] = value
-        if self.values["room"] not in self._names():
+        for id, walk in dict(values.get("refused", {})).items():
+            with contextlib.suppress(TypeError):  # written by another version
+                self._refused[id] = Walk(**walk)
+        room = str(self.values["room"])
+        if self.desk.left and str(values.get("walk", "")).strip():
+            self._refused.setdefault(room, self._typed())
+        if room not in self._names():
             self.values["room"] = self._rooms()[0][0]
-        walk = draft.values.get("walk")
-        if lost and isinstance(walk, str):
-            self._refused[self.values["room"]] = self._typed()
         self._load_room()
-        self.note = f"{_restored(draft.edits, self.desk.home, draft.written)}{lost}"
 
-    def _save_draft(self) -> None:
-        desk = self.desk
-        # half a form is typed where a distance, a note or a name stands in it
-        typed = any(str(self.values[id]).strip() for id in ("distance", "note", "called"))
-        if not desk.edits and not self._refused and not typed:
-            drop_draft(desk.folder)
-            return
-        try:
-            write_draft(
-                desk.folder,
-                edits=files.changes_between(desk.opened.project, desk.project),
-                values=self.values,
-            )
-        except OSError as error:
-            self.note = (
-                f"What is typed cannot be written to the project folder ({error.strerror}): "
-                "look at its space and permissions before you go on."
-            )
+    def brought_back(self, draft: Draft) -> str:
+        """The walks, pieces and photographs that came back."""
+        edits = [edit for step in self.desk.edits for edit in step]
+        return _brought_back(edits, self.desk.home, draft) if edits or draft.values else ""
 
 
-def _restored(edits: Sequence[Any], home: Home, written: str) -> str:
+def _brought_back(edits: Sequence[Edit], home: Home, draft: Draft) -> str:
     """What a draft brought back, in a sentence."""
     paths = [str(edit.path) for edit in edits]
     rooms = {path.split(".")[1] for path in paths if path.startswith("walks.")}
@@ -254,4 +247,5 @@ def _restored(edits: Sequence[Any], home: Home, written: str) -> str:
     if photos:
         parts.append(f"{photos} {'photograph' if photos == 1 else 'photographs'}")
     what = ", ".join(parts) or "what stood in the fields"
-    return f"Restored what was typed on {written} and not kept: {what}. Undo takes it away."
+    undo = " Undo takes it away step by step." if edits else ""
+    return f"Brought back from {draft.written}: {what}, not kept.{undo}"

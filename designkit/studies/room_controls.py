@@ -23,6 +23,8 @@ __all__ = [
     "USES",
     "furniture_controls",
     "opening_controls",
+    "paper_control",
+    "papers_of",
     "photo_controls",
     "sides_of",
     "size_text",
@@ -76,6 +78,38 @@ def _choice(
 def _source(id: str, label: str, *, more: bool = True) -> dict[str, Any]:
     rows = [(key, words) for key, words in KNOWN_AS.items() if key != "seller"]
     return _choice("choose", id, label, rows, more=more)
+
+
+def papers_of(home: Home) -> tuple[str, str]:
+    """The papers that the survey sheet is offered on, the usual one first.
+
+    Parameters
+    ----------
+    home : Home
+        For its units.
+
+    Returns
+    -------
+    tuple of two str
+        Keys of `designkit.figures.sheet.PAPERS`.
+    """
+    return ("Letter", "Tabloid") if home.units in IMPERIAL else ("A4", "A3")
+
+
+def paper_control(home: Home) -> dict[str, Any]:
+    """The paper of the survey sheet.
+
+    Parameters
+    ----------
+    home : Home
+        For its units.
+
+    Returns
+    -------
+    dict of str to Any
+        For the page.
+    """
+    return _choice("words", "paper", "Survey sheet on", [(p, p) for p in papers_of(home)])
 
 
 def wall_choices(survey: Survey | None) -> list[list[str]]:

@@ -230,7 +230,14 @@ def wall_table(survey: Survey, chosen: int) -> dict[str, Any]:
     }
 
 
-def item_table(text: str, *, openings: bool, picked: str, survey: Survey | None) -> dict[str, Any]:
+def item_table(
+    text: str,
+    *,
+    openings: bool,
+    picked: str,
+    survey: Survey | None,
+    names: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
     """What stands in the brackets of a walk.
 
     Parameters
@@ -243,6 +250,8 @@ def item_table(text: str, *, openings: bool, picked: str, survey: Survey | None)
         "wall.number" of the one in the form.
     survey : Survey or None
         As walked.
+    names : mapping of str to str, optional
+        What the rooms are called.
 
     Returns
     -------
@@ -272,6 +281,7 @@ def item_table(text: str, *, openings: bool, picked: str, survey: Survey | None)
                 f"{form['distance']} from {corner(end % count)}",
             ]
             if openings:
+                form["to"] = (names or {}).get(form["to"], "") or form["to"]
                 more = [
                     f"{word} {form[word]}"
                     for word in ("hinge", "swing", "leaf", "clear", "to")

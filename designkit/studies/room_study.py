@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_layout import layout as analyse
 from designkit.analyses.of_putting import free_id, layout_to_furnish
 from designkit.analyses.of_walks import survey_of
-from designkit.errors import DesignkitError, InputError
+from designkit.errors import DesignkitError
 from designkit.figures.drawing import Drawing
 from designkit.figures.furniture_sheet import finding_sentence
 from designkit.figures.plan import plan_drawing
@@ -19,7 +20,6 @@ from designkit.figures.svg import to_svg
 from designkit.model import Home, Walk
 from designkit.plan.box import box, box_groups
 from designkit.plan.survey import Survey
-from designkit.plan.survey_words import lines_of, with_bracket, without_bracket
 from designkit.studies import room_said as said
 from designkit.studies.desk import Desk
 from designkit.studies.page import Page
@@ -30,24 +30,28 @@ from designkit.studies.room_controls import (
     PARTS,
     furniture_controls,
     opening_controls,
+    paper_control,
+    papers_of,
     photo_controls,
     size_text,
     thing_controls,
     wall_controls,
 )
-from designkit.studies.room_forms import OPENINGS, THINGS, form_of, words_of
+from designkit.studies.room_doors import RoomDoors
+from designkit.studies.room_forms import OPENINGS, THINGS, form_of
 from designkit.studies.room_furnish import RoomFurnish
 from designkit.studies.study import Study
 from designkit.studies.words import finding_rows
 from designkit.units import IMPERIAL
 
-__all__ = ["MyRoom", "my_room"]
+__all__ = ["MyRoom", "RoomPage", "my_room"]
 
+HERE = Path(__file__).parent
 SHOWN = 9  # findings that get a number on the drawing
 WALK = ("name", "use", "walk", "height", "diagonals", "spread", "pinned", "source")
 
 
-class MyRoom(RoomFurnish, Study):
+class MyRoom(RoomDoors, RoomFurnish, Study):
     """One's own room: its walls, openings, services, photographs and first furniture.
 
     Parameters
@@ -57,6 +61,13 @@ class MyRoom(RoomFurnish, Study):
     """
 
     sheets = ("survey", "furniture-plan")
+
+    def export(self) -> str:
+        """The survey of each room on the paper that was chosen, and the furniture plan."""
+        from designkit.publish.survey_set import issue_rooms
+
+        desk = self.desk
+        return issue_rooms(desk.project, folder=desk.folder, paper=self.values["paper"])
 
     # --- the page ------------------------------------------------------------
 
@@ -123,7 +134,8 @@ class MyRoom(RoomFurnish, Study):
         else:
             chosen = box().get(values["box"]) if values["own"] == "box" else None
             found += furniture_controls(home=home, chosen=chosen, values=values)
-        return found
+            return found
+        return [*found, paper_control(home)]
 
     def _said(
         self, survey: Survey | None, wrong: Sequence[DesignkitError], part: str
@@ -205,7 +217,11 @@ class MyRoom(RoomFurnish, Study):
         if part in ("openings", "things"):
             found = [
                 said.item_table(
-                    text, openings=part == "openings", picked=values["item"], survey=survey
+                    text,
+                    openings=part == "openings",
+                    picked=values["item"],
+                    survey=survey,
+                    names=self._names(),
                 )
             ]
             return [*found, said.left_table(survey)] if survey is not None else found
@@ -244,24 +260,16 @@ class MyRoom(RoomFurnish, Study):
     # --- what a control or a button does ----------------------------------------
 
     def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
-        """Answer a control that moved, and write the draft."""
+        """Answer a control that moved; what was said before is said no more."""
         if changed is not None:
             self.note = ""
-        try:
-            return super().show(values, changed)
-        finally:
-            if changed is not None:
-                self._save_draft()
+        return super().show(values, changed)
 
     def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
-        """Answer a button, and write the draft."""
-        if action == "look":
-            return super().act(action, message)
-        self.note = ""
-        try:
-            return super().act(action, message)
-        finally:
-            self._save_draft()
+        """Answer a button; what was said before is said no more."""
+        if action != "look":
+            self.note = ""
+        return super().act(action, message)
 
     def choose(self, changed: str) -> None:
         """Take in what was typed or chosen."""
@@ -306,6 +314,9 @@ class MyRoom(RoomFurnish, Study):
 
     def check_values(self) -> None:
         """The room, the wall and the pieces must be there; the fields show them."""
+        papers = papers_of(self.desk.home)
+        if self.values["paper"] not in papers:
+            self.values["paper"] = papers[0]
         if self.values["room"] not in self._names():
             self.values["room"] = self._rooms()[0][0]
         self._load_room()
@@ -320,20 +331,6 @@ class MyRoom(RoomFurnish, Study):
         furnished, id = layout_to_furnish(self.desk.home)
         if self.values["picked"] not in furnished.layouts[id].pieces:
             self.values["picked"] = ""
-
-    def _lines(self) -> Sequence[Any]:
-        try:
-            return lines_of(self._walk(self.values["room"]).walls)
-        except DesignkitError:
-            return ()
-
-    def _bracket(self) -> tuple[int, int, str] | None:
-        """Wall, number and words of the opening that was chosen."""
-        wall, _, number = str(self.values["item"]).partition(".")
-        for line in self._lines():
-            if str(line.wall) == wall and number.isdigit() and int(number) < len(line.brackets):
-                return int(wall), int(number), line.brackets[int(number)]
-        return None
 
     def other(self, action: str, message: Mapping[str, Any]) -> bool:
         """Do a button of this study."""
@@ -357,34 +354,6 @@ class MyRoom(RoomFurnish, Study):
             return False
         return True
 
-    def _item(self, action: str) -> None:
-        """Put the form into the walk, in place of what was chosen, or take that out."""
-        values = self.values
-        walk = self._walk(values["room"])
-        text = walk.walls
-        at: int | None = None
-        chosen = self._bracket()
-        if action != "add":
-            if chosen is None:
-                raise InputError(
-                    "opening", given="none chosen", allowed="one of the table",
-                    mend="choose it in the table first",
-                )  # fmt: skip
-            text = without_bracket(text, wall=chosen[0], at=chosen[1])
-            at = chosen[1] if str(chosen[0]) == values["wall"] else None
-        if action != "out":
-            words = words_of({**values, "name": values["name_of"]})
-            text = with_bracket(text, wall=int(values["wall"] or 0), bracket=words, at=at)
-            new = dataclasses.replace(walk, walls=text)
-            units, rules = self.desk.home.units, self.desk.home.rules
-            before = {str(p) for p in survey_of(walk, units=units, overrides=rules)[1]}
-            wrong = survey_of(new, units=units, overrides=rules)[1]
-            fresh = [p for p in wrong if str(p) not in before]
-            if fresh:
-                raise fresh[0]  # the form stays as it was typed
-        self._store(dataclasses.replace(walk, walls=text))
-        values |= {"item": "", "distance": "", "name_of": "", "within": ""}
-
     def _pick(self, table: str, row: str) -> None:
         values = self.values
         if table == "walls":
@@ -404,6 +373,14 @@ class MyRoom(RoomFurnish, Study):
             values["wall"] = "" if wall is None else str(wall)
 
 
+class RoomPage(Page):
+    """The page with its buttons always in sight."""
+
+    _css = "\n".join(  # type: ignore[assignment]
+        (HERE / name).read_text(encoding="utf-8") for name in ("page.css", "room.css")
+    )
+
+
 def my_room(project: str | None = None) -> Page:
     """The study "my room" on a project.
 
@@ -419,4 +396,4 @@ def my_room(project: str | None = None) -> Page:
         Shown by the notebook as the cell's value.
     """
     study = MyRoom(Desk(project))
-    return Page(study.show, study.act)
+    return RoomPage(study.show, study.act)

@@ -42,7 +42,8 @@ __all__ = [
     "studies_of",
 ]
 
-DOORS = ("start", "learn")  # pages that belong to no project
+LEARN = "learn"  # beside a project it begins with the project's own values
+DOORS = ("start", LEARN)  # pages that need no project
 # The order in which a home is worked on.
 ORDER = (
     "my-room",
@@ -209,9 +210,9 @@ def studies_of() -> tuple[StudyBook, ...]:
 
 
 def _copy_books(into: Path) -> None:
-    for book in studies_of():
-        if not (into / f"{book.name}.ipynb").exists():
-            shutil.copyfile(shipped(f"notebooks/{book.name}.ipynb"), into / f"{book.name}.ipynb")
+    for name in [*(book.name for book in studies_of()), LEARN]:
+        if not (into / f"{name}.ipynb").exists():
+            shutil.copyfile(shipped(f"notebooks/{name}.ipynb"), into / f"{name}.ipynb")
 
 
 def _beside(folder: Path) -> Path | None:

@@ -145,7 +145,7 @@ class Start:
                     }
                 )
         self.follow = ""
-        return [*found, learn]
+        return [*found, {**learn, "href": places.link_of(desk, places.LEARN)}]
 
     def _cards(self) -> list[dict[str, Any]]:
         """Recent projects, then the demos, each with a small plan."""

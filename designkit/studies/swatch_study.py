@@ -23,7 +23,7 @@ from designkit.palette.swatches import (
     read_swatch,
 )
 from designkit.studies.desk import Desk
-from designkit.studies.issuing import FILE_MOST, change, issue, paper_of, title_block
+from designkit.studies.issuing import FILE_MOST, issue, paper_of, title_block
 from designkit.studies.page import Page
 from designkit.studies.photo_study import spot_of
 from designkit.studies.study import Study
@@ -176,7 +176,7 @@ class Swatches(Study):
             home=dataclasses.replace(home, finishes={**home.finishes, id: finish}),
         )
         try:
-            change(self.desk, files.changes_between(self.desk.project, new))
+            self.desk.do(files.changes_between(self.desk.project, new))
         except DesignkitError as error:
             raise InputError(f"finish {id}", given="the reading", allowed=str(error)) from error
         self.note = f"{finish.name} has the value that was read."

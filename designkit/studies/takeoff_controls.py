@@ -11,10 +11,12 @@ from designkit.reference import value
 from designkit.studies.words import length_control
 from designkit.takeoff.lines import FOOT, GALLON, INCH
 from designkit.takeoff.rugs import StockRug
+from designkit.takeoff.surfaces import wall_name
+from designkit.takeoff.tops import Cutout
 from designkit.takeoff.wallcovering import ROLLS
 from designkit.units import IMPERIAL, read
 
-__all__ = ["controls_for", "faults_of", "start_values", "stock_of"]
+__all__ = ["controls_for", "cutouts_of", "faults_of", "start_values", "stock_of"]
 
 Control = dict[str, Any]
 
@@ -83,6 +85,16 @@ def start_values(home: Home) -> dict[str, Any]:
         "overhang": 0.0,
         "radius": 0.0,
         "t_count": 1,
+        "cutouts": "",
+        "c_depth": value("takeoff.canvas.bar_depth", home.rules),
+        "c_turn": thin(value("takeoff.canvas.turn", home.rules)),
+        "c_roll": value("takeoff.canvas.roll", home.rules),
+        "c_count": 1,
+        "b_seats": "no",
+        "b_cord": value("takeoff.floor_box.cord", home.rules),
+        "b_known": "not known",
+        "b_depth": thin(value("takeoff.floor_box.depth", home.rules)),
+        "lid": "as the floor",
         "workers": 2,
     }
 
@@ -125,14 +137,16 @@ def _share(
     }
 
 
-def _thin(home: Home, id: str, label: str, high: float, *, more: bool = False) -> Control:
+def _thin(
+    home: Home, id: str, label: str, high: float, *, least: float = 0.0, more: bool = False
+) -> Control:
     """A thickness: a millimetre or a sixteenth of an inch a step."""
     us = home.units in IMPERIAL
     return {
         "kind": "scale",
         "id": id,
         "label": label,
-        "min": 0.0,
+        "min": round(least / INCH * 16) * INCH / 16 if us else least,
         "max": round(high / INCH * 16) * INCH / 16 if us else high,
         "step": INCH / 16 if us else 0.001,
         "unit": "in" if us else "mm",
@@ -210,7 +224,7 @@ def _upholstery(home: Home, values: Mapping[str, Any]) -> list[Control]:
 
 def _wallcovering(home: Home, values: Mapping[str, Any]) -> list[Control]:
     found = [_words("hang", "Hangs as", ["rolls", "mural"])]
-    walls = [[str(w), f"wall {w}"] for w in values["walls"]]
+    walls = [[str(w), wall_name(w)] for w in values["walls"]]
     if values["hang"] == "mural":
         return [
             *found,
@@ -307,8 +321,45 @@ def _tops(home: Home, values: Mapping[str, Any]) -> list[Control]:
         _thin(home, "t_thick", "Thickness", 0.05),
         _thin(home, "overhang", "Overhang", 0.1),
         _thin(home, "radius", "Radius of the corners", 0.15),
+        {
+            "kind": "field",
+            "id": "cutouts",
+            "label": "Cut-outs",
+            "hint": '2 1/2" at 8", 6"' if home.units in IMPERIAL else "60 mm at 0.2 m, 0.3 m",
+            "more": True,
+        },
         _count("t_count", "How many", 1, 12, more=True),
     ]
+
+
+def _canvas(home: Home, values: Mapping[str, Any]) -> list[Control]:
+    return [
+        _thin(home, "c_depth", "Depth of the bars", 0.06, least=0.01),
+        _thin(home, "c_turn", "Turned behind the bars", 0.1, least=0.02),
+        length_control("c_roll", "Width of the roll", home=home, low=0.9, high=3.2),
+        _count("c_count", "How many", 1, 12),
+    ]
+
+
+def _boxes(home: Home, values: Mapping[str, Any]) -> list[Control]:
+    found = [
+        _words("b_seats", "Seats too", ["no", "yes"]),
+        length_control("b_cord", "Cord", home=home, low=0.6, high=4.0),
+        _words("b_known", "Floor above the slab", ["not known", "measured"]),
+    ]
+    if values["b_known"] == "measured":
+        found.append(_thin(home, "b_depth", "Depth", 0.2))
+    lids = ["as the floor", *values["lids"]]
+    found.append(
+        {
+            "kind": "choose",
+            "id": "lid",
+            "label": "Lid",
+            "choices": [[name, name] for name in lids],
+            "more": True,
+        }
+    )
+    return found
 
 
 def controls_for(kind: str, home: Home, values: Mapping[str, Any]) -> list[Control]:
@@ -335,6 +386,8 @@ def controls_for(kind: str, home: Home, values: Mapping[str, Any]) -> list[Contr
         "paint": _paint,
         "rugs": _rugs,
         "glass and stone": _tops,
+        "canvas": _canvas,
+        "floor boxes": _boxes,
     }
     if kind not in makers:
         return [_count("workers", "Workers in the crew", 1, 8)]
@@ -375,6 +428,54 @@ def faults_of(text: str, *, home: Home) -> tuple[tuple[float, float], ...]:
             )
         low, high = sorted(read(e.strip(), units=home.units, what="fault") for e in ends)
         found.append((low, high))
+    return tuple(found)
+
+
+def cutouts_of(text: str, *, home: Home) -> tuple[Cutout, ...]:
+    """Typed holes in a top: "60 mm at 0.2 m, 0.3 m; 0.5 m × 0.4 m at 1.2 m, 0.3 m".
+
+    Parameters
+    ----------
+    text : str
+        As typed; "" for none. A single size is a round hole.
+    home : Home
+        For its units.
+
+    Returns
+    -------
+    tuple of Cutout
+        Their middles from the left front corner.
+
+    Raises
+    ------
+    InputError
+        A hole cannot be read.
+    """
+
+    def one(word: str) -> float:
+        return read(word.strip(), units=home.units, what="cut-out")
+
+    found = []
+    for part in text.split(";"):
+        if not part.strip():
+            continue
+        size, _, place = part.partition(" at ")
+        sides = [s for s in size.replace(" x ", "×").split("×") if s.strip()]
+        ends = [e for e in place.split(",") if e.strip()]
+        if len(ends) != 2 or len(sides) not in (1, 2):
+            raise InputError(
+                "cut-outs",
+                given=part.strip(),
+                allowed="a size, at, from the left and from the front; several parted by ;",
+                mend="write 60 mm at 0.2 m, 0.3 m",
+            )
+        found.append(
+            Cutout(
+                at=(one(ends[0]), one(ends[1])),
+                width=one(sides[0]),
+                depth=one(sides[1]) if len(sides) == 2 else None,
+            )
+        )
     return tuple(found)
 
 

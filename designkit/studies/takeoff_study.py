@@ -10,6 +10,7 @@ from typing import Any
 from designkit import project as files
 from designkit.analyses.of_brief import brief
 from designkit.analyses.of_takeoff import KINDS, Subject, View, amounts, subjects
+from designkit.analyses.of_takeoff_built import box_view, canvas_view
 from designkit.analyses.of_takeoff_cloth import (
     UpholsteryView,
     drapery_view,
@@ -36,6 +37,7 @@ from designkit.studies.page import Page
 from designkit.studies.study import Study
 from designkit.studies.takeoff_controls import (
     controls_for,
+    cutouts_of,
     faults_of,
     start_values,
     stock_of,
@@ -43,6 +45,8 @@ from designkit.studies.takeoff_controls import (
 from designkit.studies.words import brief_items, source_of
 from designkit.studies.writing import block_for, write_sheets
 from designkit.takeoff.assemble import opening_name, paper_runs
+from designkit.takeoff.built import material_of
+from designkit.takeoff.covers import TRIES
 from designkit.takeoff.drapery import fullness_band
 from designkit.takeoff.lines import area_text, length_text, mass_text, run_text, system_of
 from designkit.takeoff.upholstery import cut_list
@@ -62,6 +66,8 @@ _NUMBERS = {
     "rugs": "D-608",
     "glass and stone": "D-610",
     "ceilings": "D-609",
+    "canvas": "D-611",
+    "floor boxes": "D-612",
 }
 
 
@@ -78,6 +84,7 @@ class TakeOff(Study):
         super().__init__(desk)
         self.subjects: list[Subject] = []
         self.longer = False  # whether the plan on the page was searched for longer
+        self.quick = False  # whether something is tried: a plan is then searched quickly
         self._find()
         first = self.subjects[0]
         self.values = {"kind": first.kind, "thing": first.id, **start_values(desk.home)}
@@ -148,6 +155,13 @@ class TakeOff(Study):
         elif kind == "rugs":
             width, depth, thick = home.pieces[id].size
             self.values |= {"r_width": width, "r_depth": depth, "r_thick": thick}
+        elif kind == "glass and stone":
+            own = material_of(home.pieces[id])
+            if own is not None:
+                self.values |= {"stuff": own, "t_thick": home.pieces[id].size[2]}
+        elif kind == "canvas":
+            made = canvas_view(self.desk.project, piece=id, layout=self.layout).result
+            self.values |= {"c_depth": made.bar_depth, "c_count": made.count}
 
     def _walls(self) -> list[int]:
         what, home = self.values["thing"], self.desk.home
@@ -163,6 +177,7 @@ class TakeOff(Study):
         """Take in a control that moved."""
         values = self.values
         self.longer = False
+        self.quick = changed not in ("kind", "thing")
         if changed == "kind":
             values["thing"] = self._of_kind()[0].id
             self._to_thing()
@@ -234,16 +249,11 @@ class TakeOff(Study):
                 return leather_view(
                     project, usable=float(v["usable"]), hide=float(v["hide"]), **common
                 )
-            return upholstery_view(
-                project,
-                cloth_width=float(v["u_width"]),
-                repeats=(float(v["u_along"]), float(v["u_across"])),
-                railroaded=v["u_way"] == "railroaded",
-                faults=faults_of(str(v["faults"]), home=self.desk.home),
-                own=v["material"] == "own cloth",
-                tries=_LONG if self.longer else _QUICK,
-                **common,
-            )
+            # As drawn with as many tries as the sheets, so that both say one number. A
+            # longer search is another one: it may end worse, and then does not count.
+            tries = [_QUICK if self.quick else TRIES, *([TRIES, _LONG] if self.longer else [])]
+            plans = [self._cut(number, common) for number in tries]
+            return min(plans, key=lambda plan: plan.result.cut)
         if v["kind"] == "wallcovering":
             if v["hang"] == "mural":
                 return mural_view(
@@ -297,9 +307,43 @@ class TakeOff(Study):
                 thickness=float(v["t_thick"]),
                 overhang=float(v["overhang"]),
                 radius=float(v["radius"]),
+                cutouts=cutouts_of(str(v["cutouts"]), home=self.desk.home),
                 count=int(v["t_count"]),
             )
+        if v["kind"] == "canvas":
+            return canvas_view(
+                project,
+                piece=id,
+                layout=self.layout,
+                bar_depth=float(v["c_depth"]),
+                turn=float(v["c_turn"]),
+                roll=float(v["c_roll"]),
+                count=int(v["c_count"]),
+            )
+        if v["kind"] == "floor boxes":
+            return box_view(
+                project,
+                room=id,
+                layout=self.layout,
+                seats=v["b_seats"] == "yes",
+                cord=float(v["b_cord"]),
+                build_up=float(v["b_depth"]) if v["b_known"] == "measured" else None,
+                lid=str(v["lid"]),
+            )
         return ceiling_view(project, workers=int(v["workers"]))
+
+    def _cut(self, tries: int, common: Mapping[str, Any]) -> UpholsteryView:
+        v = self.values
+        return upholstery_view(
+            self.desk.project,
+            cloth_width=float(v["u_width"]),
+            repeats=(float(v["u_along"]), float(v["u_across"])),
+            railroaded=v["u_way"] == "railroaded",
+            faults=faults_of(str(v["faults"]), home=self.desk.home),
+            own=v["material"] == "own cloth",
+            tries=tries,
+            **common,
+        )
 
     def controls(self) -> list[dict[str, Any]]:
         """What is taken off, then what changes it."""
@@ -319,6 +363,8 @@ class TakeOff(Study):
                     if it.kind in ("door", "balcony")
                 ]
             }
+        elif kind == "floor boxes":
+            lists = {"lids": [f.name for f in home.finishes.values() if f.kind == "metal"]}
         return [
             {
                 "kind": "words",

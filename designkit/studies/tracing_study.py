@@ -33,9 +33,16 @@ from designkit.plan.tracing import (
 from designkit.plan.tracing_frame import beside, shifted
 from designkit.project.ifc import IfcRooms, rooms_from_ifc
 from designkit.studies.desk import Desk
-from designkit.studies.issuing import FILE_MOST, change
+from designkit.studies.issuing import FILE_MOST
 from designkit.studies.page import Page
 from designkit.studies.study import Study
+from designkit.studies.tracing_keep import (
+    free_id,
+    free_place,
+    keep_plan,
+    rooms_held,
+    rooms_of,
+)
 from designkit.studies.tracing_parts import (
     model_controls,
     model_shown,
@@ -64,6 +71,8 @@ class FromAPlan(Study):
         The project that the study works on.
     """
 
+    draft = "from-a-plan"
+
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self.values = {
@@ -88,13 +97,15 @@ class FromAPlan(Study):
         self.file: tuple[str, bytes] | None = None
         self.sheet: TracingSheet | None = None
         self.model: IfcRooms | None = None
+        self.done = False  # the rooms of the model are kept
         self.refused: dict[str, Any] = {}  # what a field held that could not be read
         self.kept: list[tuple[str, Traced]] = []  # rooms of this sheet, as they stand in the home
 
     def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
         """Answer a control; a field that cannot be read is as it was for what follows."""
+        self.begin()
         if changed is None:
-            return self.draw(cards=True)
+            return self._with_left(self.draw(cards=True))
         before = dict(self.values)
         # Two fields may have been left before the first answer came back. What clicks set
         # is newer here than on the page, and what was refused is not asked again.
@@ -114,8 +125,10 @@ class FromAPlan(Study):
             self.refused[changed] = values[changed]
             self.values = before
             raise
+        finally:
+            self.remember()
         self.refused = {k: v for k, v in self.refused.items() if values.get(k) == v}
-        return shown
+        return self._with_left(shown)
 
     def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
         """Answer a button, a click or a file; what is refused changes nothing."""
@@ -125,6 +138,40 @@ class FromAPlan(Study):
         except DesignkitError:
             self.values = before
             raise
+
+    # --- nothing typed is lost --------------------------------------------------------
+
+    def typed(self) -> dict[str, Any]:
+        """The plan and what was clicked and written, until all of it is kept."""
+        if self.file is None or (self.kept and not self.values["corners"]) or self.done:
+            return {}
+        name, data = self.file
+        return {"name": name, "file": data, "kept": rooms_held(self.kept), "values": self.values}
+
+    def retype(self, values: Mapping[str, Any]) -> None:
+        """Open the plan again, with its points and answers."""
+        data, held = values.get("file"), dict(values.get("values", {}))
+        if not isinstance(data, bytes):
+            return
+        page = str(held.get("page", "1"))
+        try:
+            self._open(
+                str(values["name"]),
+                data,
+                page=int(page) - 1 if page.isdigit() else 0,
+                storey=str(held.get("storey", "")),
+            )
+            self.kept = rooms_of(values.get("kept", ()))
+        except (DesignkitError, KeyError, TypeError, ValueError) as problem:
+            self.note = f"{self.note} {problem}.".strip()
+            return
+        fresh = dict(self.values)
+        self.values |= {k: v for k, v in held.items() if isinstance(v, type(fresh.get(k)))}
+        try:
+            self.draw()
+        except DesignkitError as problem:
+            self.values = fresh
+            self.note = f"{self.note} {problem}.".strip()
 
     # --- the sheet -------------------------------------------------------------------
 
@@ -137,7 +184,7 @@ class FromAPlan(Study):
                 self.model, self.sheet = rooms_from_ifc(path, storey=storey), None
             else:
                 self.sheet, self.model = as_shown(open_sheet(path, page=page)), None
-        self.file, self.kept = (name, data), []
+        self.file, self.kept, self.done = (name, data), [], False
         self.values.update(
             clicks="scale", distance="", ratio="", scale_points="", check_points="",
             check_distance="", corners="", stated="", holds="", name="", storey=storey, at="",
@@ -198,7 +245,7 @@ class FromAPlan(Study):
             return shifted(traced, by=self._corner(at))
         if self.kept:
             return beside(traced, first=self.kept[0][1])
-        return shifted(traced, by=self._free())
+        return shifted(traced, by=free_place(self.desk.home.rooms.values()))
 
     def _corner(self, text: str) -> Point:
         parts = [part for part in re.split(r"[;,]\s+|;", text) if part.strip()]
@@ -209,13 +256,6 @@ class FromAPlan(Study):
         home = self.desk.home
         x, y = (length_of(part, home=home, what="lower left corner") for part in parts)
         return x, y
-
-    def _free(self) -> Point:
-        """Right of the rooms that are there, a metre away."""
-        rooms = self.desk.home.rooms.values()
-        if not rooms:
-            return 0.0, 0.0
-        return max(x for room in rooms for x, _ in room.outline) + 1.0, 0.0
 
     # --- what is pointed at --------------------------------------------------------------
 
@@ -317,29 +357,8 @@ class FromAPlan(Study):
         """Put rooms into the project and keep it; what it refuses is not left on the desk."""
         desk = self.desk
         home = replace(desk.home, rooms={**desk.home.rooms, **rooms})
-        change(desk, files.changes_between(desk.project, replace(desk.project, home=home)))
+        desk.do(files.changes_between(desk.project, replace(desk.project, home=home)))
         desk.keep()
-
-    def _id(self, name: str, taken: Mapping[str, object]) -> str:
-        stem = re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_") or "room"
-        id, number = stem, 2
-        while id in taken:
-            id, number = f"{stem}_{number}", number + 1
-        return id
-
-    def _keep_plan(self) -> str:
-        """The plan itself goes into the folder plan/, never over another."""
-        assert self.file is not None
-        name, data = self.file
-        folder = self.desk.folder / "plan"
-        folder.mkdir(exist_ok=True)
-        target, number = folder / name, 2
-        while target.exists() and target.read_bytes() != data:
-            target = folder / f"{Path(name).stem} {number}{Path(name).suffix}"
-            number += 1
-        if not target.exists():
-            target.write_bytes(data)
-        return f"plan/{target.name}"
 
     def _keep_room(self) -> None:
         traced, check = self._checked(self._outline(self._scale()))
@@ -358,8 +377,9 @@ class FromAPlan(Study):
             )
         name = str(self.values["name"]).strip() or f"room {len(home.rooms) + 1}"
         room = room_from(traced, name=name, height=self._height(), use=self.values["use"])
-        self._add({self._id(name, home.rooms): room})
-        where = self._keep_plan()
+        assert self.file is not None
+        self._add({free_id(name, home.rooms): room})
+        where = keep_plan(self.desk.folder, name=self.file[0], data=self.file[1])
         self.kept.append((name, traced))
         area = in_sentence(traced.area, kind="area", units=home.units)
         within = in_sentence(traced.within, units=home.units)
@@ -374,19 +394,21 @@ class FromAPlan(Study):
 
     def _keep_model(self) -> None:
         assert self.model is not None
+        assert self.file is not None
         home = self.desk.home
         at = str(self.values["at"]).strip()
-        dx, dy = self._corner(at) if at else self._free()
+        dx, dy = self._corner(at) if at else free_place(self.desk.home.rooms.values())
         rooms: dict[str, Room] = {}
         for id in self.values["rooms"]:
             room = self.model.rooms[id]
-            rooms[self._id(id, {**home.rooms, **rooms})] = moved_room(room, dx, dy)
+            rooms[free_id(id, {**home.rooms, **rooms})] = moved_room(room, dx, dy)
         if not rooms:
             raise InputError(
                 "rooms", given="none", allowed="one or more", mend="choose rooms of the model"
             )
         self._add(rooms)
-        where = self._keep_plan()
+        self.done = True
+        where = keep_plan(self.desk.folder, name=self.file[0], data=self.file[1])
         self.note = (
             f"{len(rooms)} {'room is' if len(rooms) == 1 else 'rooms are'} kept as from a plan; "
             f"the model is in {where}. It tells no doors or windows here: add them by hand."
@@ -564,6 +586,7 @@ class FromAPlan(Study):
                 "answer": answer,
                 "brief": [],
                 "point": point,
+                "zoom": self.sheet is not None,
                 "findings": {
                     "title": "Whether the plan can be trusted",
                     "rows": rows,

@@ -24,6 +24,7 @@ SHOW = (
     ("zones", "use zones"),
     ("dimensions", "dimensions"),
     ("distances", "distances"),
+    ("tapes", "measures"),
 )
 SNAP = (("walls", "walls"), ("lines", "lines of other pieces"))
 BEGAN = "began"  # stands for the option as it was when this study opened it
@@ -101,6 +102,7 @@ class Hand(Study):
     """
 
     sheets = ("furniture-plan",)
+    draft = "working-plan"
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
@@ -118,7 +120,7 @@ class Hand(Study):
             "compare": "",
             "piece": "",
             "other": "",
-            "show": ["routes", "sight", "zones", "dimensions", "distances"],
+            "show": ["routes", "sight", "zones", "dimensions", "distances", "tapes"],
             "snap": [word for word, _ in SNAP],
             "rules": home.rule_set,
         }

@@ -21,6 +21,7 @@ from designkit.studies.desk import Desk
 from designkit.studies.words import letters_of
 from designkit.studies.working_hand import BEGAN, SHOW, SNAP, Hand
 from designkit.studies.working_sheet import Sheet
+from designkit.studies.working_tape import Tapes
 from designkit.studies.working_words import answer, differences, news, verdicts, working
 from designkit.units import file_text
 
@@ -44,6 +45,7 @@ class WorkingPlan(Hand):
         self.done = 0  # number of the last step that was done
         self.said = ""  # for the live region: what the last rest changed
         self.sheet = Sheet(self)
+        self.tapes = Tapes(self)
         self._known: tuple[Home, str, Moving] | None = None
         self._still: tuple[Home, str, Still] | None = None
         self._before: dict[str, str] = {}
@@ -167,9 +169,13 @@ class WorkingPlan(Hand):
         else:
             yield {"desk": self.words()}
         result = self._with_lines(now)
-        near = self.sheet.near(now.case)
+        near = self._near(now.case)
         yield {"ways": {"n": self.done, "svg": self.sheet.ways(result, now.case), **near}}
         self.get_ready()
+
+    def _near(self, case: Case) -> dict[str, Any]:
+        """Distances of the chosen piece, and the measures."""
+        return {**self.sheet.near(case), **self.tapes.shown(case, self.sheet.layers())}
 
     def _with_lines(self, now: Moving) -> LayoutResult:
         return with_lines(now) if "routes" in self.values["show"] else now.result
@@ -198,7 +204,11 @@ class WorkingPlan(Hand):
         self._before = fresh
         shown = {
             "ground": self.sheet.ground(now.case),
-            "sheet": {"n": self.done, **self.sheet.settled(result, now.case)},
+            "sheet": {
+                "n": self.done,
+                **self.sheet.settled(result, now.case),
+                **self.tapes.shown(now.case, self.sheet.layers()),
+            },
             "desk": self.words(),
             "said": self._said(result, now.case, changed),
         }
@@ -264,6 +274,7 @@ class WorkingPlan(Hand):
                 "label": "Change places with",
                 "choices": [p for p in pieces if p[0] != self.values["piece"]],
             },
+            *self.tapes.controls(self.now().case),
             {"kind": "checks", "id": "show", "label": "Show", "choices": [list(c) for c in SHOW]},
             {
                 "kind": "checks",
@@ -291,12 +302,13 @@ class WorkingPlan(Hand):
 
     def words(self) -> dict[str, Any]:
         """Values, controls and buttons as they stand."""
+        controls = self.controls()  # which also brings the choices of the tape into line
         desk, piece = self.desk, self.values["piece"]
         waiting = len(desk.edits)
         if waiting:
             kept = (
                 f"{waiting} {'change is' if waiting == 1 else 'changes are'} not kept yet. "
-                "They stay while the notebook runs."
+                "They come back after a reload."
             )
         else:
             kept = f"last kept {desk.kept_at}" if desk.kept_at else "Nothing has changed yet."
@@ -306,7 +318,7 @@ class WorkingPlan(Hand):
         return {
             "values": dict(self.values),
             "fields": self.sheet.fields(),
-            "controls": self.controls(),
+            "controls": controls,
             "piece": [
                 {"id": "turn", "text": "Turn by 90°", "off": not piece or locked},
                 {"id": "lock", "text": "Unlock" if locked else "Lock", "off": not is_piece},
@@ -366,6 +378,8 @@ class WorkingPlan(Hand):
             "set": self._do_set,
             "option": self._do_option,
             "propose": self._do_propose,
+            "tape": self._do_tape,
+            "untape": self._do_untape,
             "look": self._do_look,
             "undo": self._do_undo,
             "redo": self._do_redo,
@@ -421,7 +435,13 @@ class WorkingPlan(Hand):
         if key in lists:
             self.values[key] = [word for word, _ in lists[key] if word in value]
             return None
+        if key in ("at_a", "at_b"):
+            self.values[key] = str(value)
+            return None
+        ends = [id for id, _ in self.tapes.choices(self.now().case)]
         known = {
+            "tape_a": ends,
+            "tape_b": ends,
             "layout": [*self.home.layouts],
             "compare": ["", BEGAN, *self.home.layouts],
             "rules": ["home", "step-free"],
@@ -440,6 +460,12 @@ class WorkingPlan(Hand):
                 raise
             self._before = {}
         return None
+
+    def _do_tape(self, step: Mapping[str, Any]) -> None:
+        self.said = self.tapes.add(self.now().case, step)
+
+    def _do_untape(self, step: Mapping[str, Any]) -> None:
+        self.said = self.tapes.take_away(int(step["k"]))
 
     def _do_option(self, _: Mapping[str, Any]) -> None:
         self.note = self.said = self.keep_option()
@@ -470,12 +496,14 @@ class WorkingPlan(Hand):
     def _do_export(self, _: Mapping[str, Any]) -> None:
         from designkit.publish import export
 
-        self.note = self.said = export(
+        written = export(
             self.desk.project,
             folder=self.desk.folder,
             names=self.sheets,
             layout=self.values["layout"],
         )
+        more = self.tapes.sheet_of(self.now().case)
+        self.note = self.said = f"{written} {more}".strip()
 
 
 def working_plan(project: str | None = None) -> Board:

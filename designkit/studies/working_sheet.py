@@ -21,6 +21,7 @@ from designkit.plan.case import Case, case_of
 from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed
 from designkit.plan.sight import isovist
+from designkit.plan.tape import fixed_ends
 from designkit.plan.turning import axes_of
 from designkit.studies.words import finding_rows
 from designkit.studies.working_hand import Hand
@@ -89,14 +90,17 @@ class Sheet:
             "origin": list(base.origin),
             "walls": _faces(case),
             "middles": _middles(case),
+            "ends": _ends(case),
             "step": step,
             "far": far,
             "round": ROUND[feet],
             "label": f"Plan of {home.name}. Each piece can be moved.",
             "keys": (
+                "Drag a piece to move it, its round handle to turn it. "
                 f"Arrow keys move the chosen piece {'½ in' if feet else '1 cm'}, with Shift "
                 f"{'6 in' if feet else '10 cm'}; Alt and an arrow turn it 15°. Tab goes to the "
                 "next piece. Ctrl and Z undoes, Ctrl and Y does it again; plus, minus and 0 zoom. "
+                "M measures between two things. "
                 "While dragging, Ctrl keeps from snapping and Escape goes back."
             ),
         }
@@ -424,6 +428,22 @@ def _faces(case: Case) -> list[list[float]]:
                 if long > 0:
                     found.append([ax, ay, bx, by, (by - ay) / long, (ax - bx) / long])
     return found
+
+
+def _ends(case: Case) -> list[list[Any]]:
+    """Openings and walls that a tape can be held to: short form, name, both ends."""
+    where = {
+        **{f"opening:{o.id}": (o.left, o.right) for s in case.spaces.values() for o in s.openings},
+        **{
+            f"wall:{w.room}.{w.index}": (w.start, w.end)
+            for s in case.spaces.values()
+            for w in s.walls
+        },
+    }
+    return [
+        [f"{end.kind}:{end.id}", name, *(v for p in where[f"{end.kind}:{end.id}"] for v in p)]
+        for end, name in fixed_ends(case).items()
+    ]
 
 
 def _middles(case: Case) -> list[list[Any]]:

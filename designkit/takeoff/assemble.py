@@ -9,6 +9,7 @@ from typing import TypeVar
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Drape, Finish, Home, Project
 from designkit.reference import value
+from designkit.takeoff.built import built_lines
 from designkit.takeoff.ceiling import ceiling_work
 from designkit.takeoff.covers import cover_lines
 from designkit.takeoff.drapery import Drapery, Way, drapery, finished_drop
@@ -31,6 +32,7 @@ from designkit.takeoff.surfaces import (
     floor_area,
     room_with,
     wall_faces,
+    wall_name,
 )
 from designkit.takeoff.tables import layout_of
 from designkit.takeoff.wallcovering import ROLLS, Roll, Run, wallcovering
@@ -153,7 +155,7 @@ def _surfaces(home: Home, least: float, system: System) -> list[tuple[str, Share
             found.append(
                 (
                     face.finish,
-                    Share(room=name, where=f"wall {face.wall}", net=net, unit="m²", why=why),
+                    Share(room=name, where=wall_name(face.wall), net=net, unit="m²", why=why),
                     False,
                 )
             )
@@ -239,7 +241,7 @@ def paper_runs(home: Home, finish: str) -> tuple[Run, ...]:
                 if mine[index]:
                     group.append(faces[index])
                 elif group:
-                    walls = ", ".join(str(f.wall) for f in group)
+                    walls = ", ".join(str(f.wall + 1) for f in group)
                     runs.append(Run(name=f"{room.name}, wall {walls}", faces=tuple(group)))
                     group = []
         for column in column_faces(home, name):
@@ -397,7 +399,8 @@ def takeoff(
                 TakeoffLine(
                     id=f"{'primer' if primed else 'paint'}.{finish}",
                     kind="paint",
-                    what=f"{'Primer under ' if primed else ''}{it.name}, {it.sheen}",
+                    what=f"{'Primer under ' if primed else ''}{it.name}, "
+                    f"{it.sheen or 'sheen not said'}",
                     finish=finish,
                     rooms=_rooms(shares),
                     net=made.net,
@@ -502,6 +505,7 @@ def takeoff(
 
     lines += [_drape_lines(home, n, d, known, system, assumed) for n, d in plan.drapes.items()]
     lines += cover_lines(project, plan, system=system)
+    lines += built_lines(home, plan, system=system)
 
     for finish, share, overhead in surfaces:
         texture = home.finishes[finish].texture if finish else ""

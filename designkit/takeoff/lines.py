@@ -19,6 +19,7 @@ __all__ = [
     "TakeoffLine",
     "TakeoffResult",
     "area_text",
+    "cable_text",
     "length_text",
     "mass_text",
     "positive",
@@ -61,7 +62,18 @@ class TakeoffLine:
     """
 
     id: str
-    kind: Literal["paint", "drapery", "wallcovering", "floor", "upholstery", "rug", "work"]
+    kind: Literal[
+        "paint",
+        "drapery",
+        "wallcovering",
+        "floor",
+        "upholstery",
+        "rug",
+        "canvas",
+        "glass and stone",
+        "floor boxes",
+        "work",
+    ]
     what: str  # in words: "Matt white, walls and ceiling"
     finish: str = ""
     rooms: tuple[str, ...] = ()
@@ -83,7 +95,7 @@ class TakeoffLine:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TakeoffResult:
-    """All lines of a layout: paint, wallcovering, floor, drapery, upholstery, rugs, work."""
+    """All lines of a layout: paint, wallcovering, floor, cloth, what is built in, work."""
 
     layout: str
     system: System
@@ -286,6 +298,29 @@ def mass_text(kilograms: float, system: System = "metric") -> str:
         pounds = convert(kilograms, kind="mass", to="lb")
         return f"{pounds:.0f} lb" if pounds >= 10 else f"{pounds:.1f} lb"
     return f"{kilograms:.1f} kg" if kilograms < 100 else f"{kilograms:.0f} kg"
+
+
+def cable_text(metres: float, system: System = "metric") -> str:
+    """A length of cable as it is bought.
+
+    Parameters
+    ----------
+    metres : float
+        The length. [m]
+    system : {"metric", "US"}, optional
+        Metres or feet.
+
+    Returns
+    -------
+    str
+        With its unit.
+
+    Examples
+    --------
+    >>> cable_text(3.048), cable_text(3.048, "US")
+    ('3.05 m', '10.0 ft')
+    """
+    return f"{convert(metres, to='ft'):.1f} ft" if system == "US" else f"{metres:.2f} m"
 
 
 def run_text(metres: float, system: System = "metric") -> str:

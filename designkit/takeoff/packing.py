@@ -515,7 +515,10 @@ def pack(
     area = sum(p.width * p.length for p in pieces)
 
     least = min(p.width for p in pieces)
-    plain = not (spans or any(p.on_repeat or p.centred for p in pieces))
+    # Without a repeat there is nothing to lie on: the quick way does.
+    bound_along = repeat_along > 0 and any(p.on_repeat for p in pieces)
+    bound_across = repeat_across > 0 and any(p.centred for p in pieces)
+    plain = not (spans or bound_along or bound_across)
 
     def tried(
         order: Sequence[_Turn], fit: bool, limit: float

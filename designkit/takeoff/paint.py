@@ -320,7 +320,7 @@ def paint(
         cans=found,
         why=(
             f"{area_text(area, system)} × {count} {word} / {shown} = {volume_text(net, system)}",
-            f"+ {extra:.0%} for tray, roller and touch-up = {volume_text(need, system)}",
+            f"+ {100 * extra:.0f} % for tray, roller and touch-up = {volume_text(need, system)}",
             f"rounded up once, after the coats: {found.text} = {volume_text(found.volume, system)}",
         ),
         rules=(rate_id, coat_id, "takeoff.paint.waste", "takeoff.paint.can_exponent"),

@@ -29,6 +29,7 @@ __all__ = [
     "room_outline",
     "room_with",
     "wall_faces",
+    "wall_name",
 ]
 
 # How far apart the two faces of one wall may stand beyond its stated thickness
@@ -274,6 +275,27 @@ def _far_side(opening: Opening, near: Room, far: Room) -> tuple[int, float, floa
         if best is None or apart < best[0]:
             best = (apart, index, low, high)
     return None if best is None else best[1:]
+
+
+def wall_name(wall: int) -> str:
+    """A wall as people count it: from 1, as on the survey and the finish plan.
+
+    Parameters
+    ----------
+    wall : int
+        As the outline is written, from 0.
+
+    Returns
+    -------
+    str
+        In words.
+
+    Examples
+    --------
+    >>> wall_name(0)
+    'wall 1'
+    """
+    return f"wall {wall + 1}"
 
 
 def wall_faces(home: Home, room: str) -> tuple[WallFace, ...]:

@@ -15,7 +15,8 @@ from typing import Literal, get_args
 
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import CostLine, Finish, Layout, Project
-from designkit.takeoff.surfaces import column_faces, floor_area, room_at, wall_faces
+from designkit.palette.finishes import NOT_SAID
+from designkit.takeoff.surfaces import column_faces, floor_area, room_at, wall_faces, wall_name
 
 __all__ = [
     "Audience",
@@ -384,7 +385,7 @@ def finish_schedule(project: Project, *, audience: Audience) -> Table:
                 "finish": finish or "not chosen",
                 "what": it.name if it else "",
                 "kind": it.kind if it else "",
-                "sheen": it.sheen if it else "",
+                "sheen": (it.sheen or NOT_SAID) if it else "",
                 "LRV": _lrv(it),
                 "known": it.known.source if it else "",
                 "area": area,
@@ -395,7 +396,7 @@ def finish_schedule(project: Project, *, audience: Audience) -> Table:
         area = floor_area(room)
         add(name, "floor", room.floor, area)
         for face in wall_faces(home, name):
-            add(name, f"wall {face.wall}", face.finish, face.net)
+            add(name, wall_name(face.wall), face.finish, face.net)
         for column in column_faces(home, name):
             add(name, f"column {column.column + 1}", column.finish, column.length * column.height)
         add(name, "ceiling", room.ceiling, area)

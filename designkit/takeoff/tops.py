@@ -1,4 +1,4 @@
-"""Glass and stone tops: size with overhang, mass, polished edge, slabs.
+"""Glass and stone tops: size with overhang, cut-outs, mass, polished edge, slabs.
 
 A top is ordered from a template, never from the drawing: what is worked out
 here is for a price, for the way up, and for who has to carry it.
@@ -7,18 +7,50 @@ here is for a price, for the way up, and for who has to carry it.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
 from designkit.errors import InputError
 from designkit.reference import value
-from designkit.takeoff.lines import System, area_text, length_text, mass_text, positive, whole
+from designkit.takeoff.lines import (
+    FOOT,
+    System,
+    area_text,
+    length_text,
+    mass_text,
+    positive,
+    whole,
+)
+from designkit.units import convert
 
-__all__ = ["Material", "Top", "top"]
+__all__ = ["Cutout", "Material", "Top", "top"]
 
 Material = Literal["glass", "stone"]
 Shape = Literal["rectangle", "circle"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cutout:
+    """A hole in a top: a rectangle, or round where it has no depth."""
+
+    at: tuple[float, float]  # its middle, from the left front corner [m]
+    width: float  # or diameter [m]
+    depth: float | None = None  # None: round [m]
+
+    @property
+    def area(self) -> float:
+        """What it takes away. [m²]"""
+        if self.depth is None:
+            return math.pi * self.width**2 / 4
+        return self.width * self.depth
+
+    @property
+    def edge(self) -> float:
+        """Its edge. [m]"""
+        if self.depth is None:
+            return math.pi * self.width
+        return 2 * (self.width + self.depth)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -33,6 +65,8 @@ class Top:
     overhang: float  # [m]
     radius: float  # of the corners [m]
     count: int
+    cutouts: tuple[Cutout, ...]  # of each top
+    most_overhang: float  # that it may have without being carried [m]
     net: float  # [m²] of all tops
     blank: float  # [m²] of the rectangles that they are cut from
     edge: float  # [m] polished, of all tops
@@ -54,6 +88,74 @@ def _per_slab(width: float, depth: float, slab: tuple[float, float]) -> int:
     )
 
 
+def _density(density: float, system: System) -> str:
+    if system == "US":
+        return f"{convert(density, kind='mass', to='lb') * FOOT**3:.0f} lb/ft³"
+    return f"{density:.0f} kg/m³"
+
+
+def _least_web(material: str, thick: float, overrides: Mapping[str, float] | None) -> float:
+    """What must stay between a cut-out and an edge. [m]"""
+    given = value(f"takeoff.top.cutout.{material}", overrides)
+    return given * thick if material == "glass" else given
+
+
+def _most_overhang(
+    material: str, thick: float, depth: float, overrides: Mapping[str, float] | None
+) -> tuple[float, str]:
+    """How far a top may reach beyond what carries it, and the rule. [m]"""
+    if material == "glass":
+        rule = "takeoff.top.overhang.glass"
+        return value(rule, overrides), rule
+    rule = "takeoff.top.overhang.stone" + ("_thick" if thick >= 0.03 - 1e-9 else "")
+    share = value("takeoff.top.overhang.share", overrides)
+    return min(value(rule, overrides), share * depth), rule
+
+
+def _check_cutouts(
+    cutouts: Sequence[Cutout],
+    *,
+    size: tuple[float, float],
+    shape: str,
+    least: float,
+    system: System,
+) -> None:
+    boxes: list[tuple[float, float, float, float]] = []
+    for number, one in enumerate(cutouts, start=1):
+        across = positive(f"cut-out {number}", one.width)
+        deep = across if one.depth is None else positive(f"cut-out {number}", one.depth)
+        x, y = (positive(f"place of cut-out {number}", p, zero=True) for p in one.at)
+        left, front = x - across / 2, y - deep / 2
+        web = min(left, front, size[0] - x - across / 2, size[1] - y - deep / 2)
+        if shape == "circle":
+            middle = size[0] / 2
+            far = max(
+                math.hypot(x + i * across / 2 - middle, y + j * deep / 2 - middle)
+                for i in (-1, 1)
+                for j in (-1, 1)
+            )
+            if one.depth is None:
+                far = math.hypot(x - middle, y - middle) + across / 2
+            web = middle - far
+        if web < least - 1e-9:
+            raise InputError(
+                f"cut-out {number}",
+                given=f"{length_text(web, system)} to the edge of the top",
+                allowed=f"at least {length_text(least, system)}",
+                mend="move it inwards, or cut it open to the edge with who makes it",
+            )
+        for other, (x0, y0, x1, y1) in enumerate(boxes, start=1):
+            gap = max(left - x1, x0 - left - across, front - y1, y0 - front - deep)
+            if gap < least - 1e-9:
+                raise InputError(
+                    f"cut-outs {other} and {number}",
+                    given=f"{length_text(gap, system)} between them",
+                    allowed=f"at least {length_text(least, system)}",
+                    mend="move them apart",
+                )
+        boxes.append((left, front, left + across, front + deep))
+
+
 def top(
     size: tuple[float, float],
     *,
@@ -62,6 +164,7 @@ def top(
     thickness: float | None = None,
     overhang: float = 0.0,
     radius: float = 0.0,
+    cutouts: Sequence[Cutout] = (),
     count: int = 1,
     slab: tuple[float, float] | None = None,
     system: System = "metric",
@@ -83,6 +186,8 @@ def top(
         Beyond the piece on each side; negative where it lies inside. [m]
     radius : float, optional
         Of the corners of a rectangle. [m]
+    cutouts : sequence of Cutout, optional
+        Holes in each top, from its left front corner.
     count : int, optional
         Tops of this size.
     slab : tuple of float, optional
@@ -101,8 +206,8 @@ def top(
     Raises
     ------
     InputError
-        A word or number is outside what is allowed, or a stone top is larger
-        than a slab.
+        A word or number is outside what is allowed, a cut-out lies too near
+        an edge, or a stone top is larger than a slab.
 
     Examples
     --------
@@ -138,6 +243,16 @@ def top(
     else:
         one = width * depth - (4 - math.pi) * round_**2
         edge = 2 * (width + depth) - (8 - 2 * math.pi) * round_
+    _check_cutouts(
+        cutouts,
+        size=(width, depth),
+        shape=shape,
+        least=_least_web(material, thick, overrides),
+        system=system,
+    )
+    one -= sum(c.area for c in cutouts)
+    edge += sum(c.edge for c in cutouts)
+    most_over, over_rule = _most_overhang(material, thick, depth, overrides)
     density = value(f"takeoff.top.density.{material}", overrides)
     mass = one * thick * density
     lift = value("takeoff.top.lift", overrides)
@@ -152,13 +267,16 @@ def top(
         f"{shown}, the piece and {say(overhang)} beyond it on each side; "
         f"{area_text(one, system)} each"
         + (f", {count} of them" if count > 1 else "")
-        + (f", corners of {say(round_)}" if round_ and shape != "circle" else ""),
-        f"{area_text(one, system)} × {say(thick)} × {density:.0f} kg/m³ = "
+        + (f", corners of {say(round_)}" if round_ and shape != "circle" else "")
+        + (f", {len(cutouts)} cut out of it" if cutouts else ""),
+        f"{area_text(one, system)} × {say(thick)} × {_density(density, system)} = "
         f"{mass_text(mass, system)}; {mass_text(lift, system)} a person: "
         f"{carriers} {'person carries' if carriers == 1 else 'people carry'} it",
     ]
     slabs, across, order = 0, 0, blank * count
-    rules = [thick_id, f"takeoff.top.density.{material}", "takeoff.top.lift"]
+    rules = [thick_id, f"takeoff.top.density.{material}", "takeoff.top.lift", over_rule]
+    if cutouts:
+        rules.append(f"takeoff.top.cutout.{material}")
     if material == "stone":
         long, wide = slab or (
             value("takeoff.top.slab.length", overrides),
@@ -193,8 +311,17 @@ def top(
         rules += ["takeoff.top.slab.length", "takeoff.top.slab.width", "takeoff.top.slab.edge"]
     else:
         why.append(f"cut from {area_text(blank, system)} each; sold by the rectangle round it")
-    why.append(f"{say(edge)} of polished edge each")
-    cautions = [
+    why.append(f"{say(edge)} of polished edge each" + (", cut-outs with it" if cutouts else ""))
+    why.append(f"at most {say(most_over)} beyond what carries it; here {say(max(0.0, overhang))}")
+    cautions = []
+    if overhang > most_over + 1e-9:
+        cautions.append(
+            f"It reaches {say(overhang)} beyond what carries it, more than {say(most_over)}: "
+            "brackets under it, or a thicker top, sized by who makes it."
+        )
+    if slabs and one * count < order / 2:
+        cautions.append("More than half of the slab is left over: ask the yard for a remnant.")
+    cautions += [
         f"{mass_text(mass, system)}: check the way up and what carries it; it is moved on edge, "
         "never flat, by people who do this.",
         "Cut from a template of the finished piece, not from this drawing.",
@@ -218,6 +345,8 @@ def top(
         overhang=overhang,
         radius=round_,
         count=int(count),
+        cutouts=tuple(cutouts),
+        most_overhang=most_over,
         net=one * count,
         blank=blank * count,
         edge=edge * count,

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from lab_fixtures import Lab, Study
+from lab_fixtures import SCREENS, Lab, Study
 from PIL import Image
 
 from designkit import project as files
@@ -148,7 +148,7 @@ def test_a_reload_loses_nothing(study: Callable[..., Study], lab: Lab) -> None:
     opened.page.close()
     again = study("my-room-reload")
     hands = Hands(again)
-    assert "Restored what was typed on" in hands.says("note")
+    assert "Brought back from " in hands.says("note")
     assert "the walk of Living room" in hands.says("note")
     assert hands._control("distance").input_value() == "0.35"
     hands.word("part", "walls")
@@ -222,4 +222,59 @@ def test_two_rooms_in_feet_with_services(study: Callable[..., Study], lab: Lab) 
     hands.fill("size", '37" x 86" x 31"')
     hands.click("put", "1 piece")
     opened.shot("own-piece")
+    assert opened.errors == []
+
+
+def test_the_main_button_is_in_sight_above_the_tables(
+    study: Callable[..., Study], lab: Lab
+) -> None:
+    """On a small laptop, 1280 × 800, without scrolling; and a door is entered once."""
+    folder = new_room(lab, "my-room-small")
+    opened = study("my-room-small", height=800)
+    hands = Hands(opened)
+    hands.fill("walk", "right 4, up 3, left 4, down 3")
+    hands.choose("room", "+")
+    hands.fill("name", "Hall")
+    hands.fill("walk", "right 1.5, up 3, left 1.5, down 3")
+    hands.choose("room", "living")
+    hands.word("part", "openings")
+
+    def seen() -> dict[str, float]:
+        box = opened.page.locator("[data-action='add']").bounding_box()
+        assert box is not None
+        return box
+
+    pane = opened.page.locator(".jp-WindowedPanel-outer, .jp-Notebook").first.bounding_box()
+    assert pane is not None
+    assert pane["y"] <= seen()["y"]
+    assert seen()["y"] + seen()["height"] <= min(800, pane["y"] + pane["height"])
+    opened.page.screenshot(path=str(SCREENS / "my-room-small-1280x800.png"))
+    # where the form is filled in it is there as well, and nothing lies over it
+    hands.choose("wall", "1")
+    hands.fill("width", "0.90")
+    hands.fill("distance", "0.50")
+    hands.choose("to", "room")
+    opened.page.screenshot(path=str(SCREENS / "my-room-small-form.png"))
+    assert seen()["y"] + seen()["height"] <= 800
+    before = opened.page.evaluate(
+        "() => document.querySelector('.jp-WindowedPanel-outer')?.scrollTop"
+    )
+    hands.click("add", "It is in Hall as well")
+    after = opened.page.evaluate(
+        "() => document.querySelector('.jp-WindowedPanel-outer')?.scrollTop"
+    )
+    assert before == after
+    note = opened.page.locator(".dk-note").bounding_box()
+    assert note is not None
+    assert note["y"] + note["height"] <= seen()["y"] + 1  # in sight, and not under the buttons
+    opened.page.screenshot(path=str(SCREENS / "my-room-small-added.png"))
+    hands.click("keep", "last kept")
+    opened.page.evaluate("() => document.querySelector('.dk-page').scrollIntoView({block: 'end'})")
+    opened.page.wait_for_timeout(300)
+    opened.page.screenshot(path=str(SCREENS / "my-room-small-end.png"))
+    note = opened.page.locator(".dk-note").bounding_box()
+    assert note is not None
+    assert note["y"] + note["height"] <= seen()["y"] + 1
+    walks = files.read(folder).project.home.walks
+    assert ["to " in w.walls for w in walks.values()] == [True, True]
     assert opened.errors == []

@@ -83,3 +83,36 @@ def test_a_quote_is_read_asked_and_booked(
     (folder / "costs.csv").write_bytes(before)
     assert opened.errors == []
     assert opened.outside == []
+
+
+def test_a_reload_in_the_middle_of_typing_loses_nothing(
+    study: Callable[..., Study], lab: Lab
+) -> None:
+    opened = study("price-list")
+    page = opened.page
+    at = opened.answered()
+    page.click("[data-control='pasted']")
+    page.keyboard.insert_text(QUOTE)
+    opened.settle(at)
+    wait(opened, "Which total holds?")
+    choose(opened, "q_total", "2345.00")
+    at = opened.answered()
+    page.click("[data-control='pasted']")
+    page.keyboard.press("Control+End")
+    page.keyboard.type("Delivery;1;45,00;45,00")  # the field is not left
+    opened.settle(at)
+    page.close()
+    again = study("price-list")
+    wait(again, "Brought back from ")
+    assert again.page.input_value("[data-control='pasted']") == f"{QUOTE}Delivery;1;45,00;45,00"
+    assert "Delivery" in again.text(".dk-tables")
+    chosen = again.page.locator("[data-control='q_total'] [data-choice='2345.00']")
+    assert chosen.get_attribute("aria-checked") == "true"
+    again.shot("brought-back")
+    # an empty field is no draft
+    at = again.answered()
+    again.page.fill("[data-control='pasted']", "")
+    again.settle(at)
+    again.page.wait_for_timeout(400)
+    assert not list(lab.folder.glob("harbour-flat/.designkit/drafts/*"))
+    assert opened.errors == again.errors == []

@@ -16,6 +16,8 @@ KINDS = [
     "paint",
     "rugs",
     "glass and stone",
+    "canvas",
+    "floor boxes",
     "ceilings",
 ]
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from lab_fixtures import Lab, Study
+from accessibility import accessibility_faults
+from lab_fixtures import Lab, Study, open_study
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning")
 NAME = "working-plan"
@@ -20,7 +21,7 @@ UNNAMED = """() => {
   const found = [];
   for (const n of root.querySelectorAll('button, input, select, summary, [tabindex], [role]')) {
     const role = n.getAttribute('role') ?? n.tagName.toLowerCase();
-    if (['alert', 'img'].includes(role)) continue;
+    if (['alert', 'img', 'status'].includes(role)) continue;
     const name = n.getAttribute('aria-label')
       || text(n.getAttribute('aria-labelledby') ?? '') || n.textContent.trim()
       || n.closest('label')?.textContent.trim();
@@ -66,10 +67,11 @@ def pose(study: Study, id: str) -> list[float]:
 
 
 def place(study: Study, id: str) -> tuple[float, float]:
-    """Middle of a piece on the screen."""
+    """Middle of a piece on the screen; the sheet is brought there first."""
     return tuple(  # type: ignore[return-value]
         study.page.evaluate(
             """([x, y]) => {
+              document.querySelector('.dk-plan').scrollIntoView({ block: 'nearest' });
               const p = new DOMPoint(x, y)
                 .matrixTransform(document.querySelector('.dk-plan').getScreenCTM());
               return [p.x, p.y];
@@ -122,8 +124,24 @@ def error(study: Study) -> str:
     return study.text(".dk-error").strip()
 
 
-def test_by_keys(study: Callable[..., Study]) -> None:
-    opened = study(NAME, height=3000)
+@pytest.fixture(scope="module")
+def shared(browser: object, lab: Lab) -> Iterator[Study]:
+    """One open plan for the tests that keep nothing."""
+    found = open_study(browser, lab, NAME, height=3000)
+    yield found
+    found.page.close()
+
+
+@pytest.fixture
+def opened(shared: Study) -> Iterator[Study]:
+    shared.errors.clear()
+    assert shared.page.locator("[data-action='undo']").is_disabled()
+    yield shared
+    while not shared.page.locator("[data-action='undo']").is_disabled():
+        act(shared, "undo")
+
+
+def test_by_keys(opened: Study) -> None:
     page = opened.page
     opened.shot("start")
     assert page.evaluate(UNNAMED) == []
@@ -200,8 +218,7 @@ def test_by_keys(study: Callable[..., Study]) -> None:
     assert opened.outside == []
 
 
-def test_by_mouse(study: Callable[..., Study]) -> None:
-    opened = study(NAME, height=3000)
+def test_by_mouse(opened: Study) -> None:
     page = opened.page
     # In the same frame: the piece is there before Python can have answered.
     start = pose(opened, "side_table")
@@ -270,8 +287,7 @@ def test_by_mouse(study: Callable[..., Study]) -> None:
     assert opened.errors == []
 
 
-def test_where_it_cannot_stand(study: Callable[..., Study]) -> None:
-    opened = study(NAME, height=3000)
+def test_where_it_cannot_stand(opened: Study) -> None:
     page = opened.page
     # Onto another piece, through the wall into the next room, and off the plan.
     start = pose(opened, "armchair_2")
@@ -307,6 +323,114 @@ def test_where_it_cannot_stand(study: Callable[..., Study]) -> None:
     quiet(opened)
     assert error(opened) == ""
     assert opened.errors == []
+
+
+def taped(study: Study) -> list[str]:
+    rows = study.page.locator(".dk-tapes li span").all_inner_texts()
+    return [row.replace("\u00a0", " ") for row in rows]
+
+
+def test_tape(opened: Study) -> None:
+    page = opened.page
+    # By keys alone: M, Tab to a piece, Enter, to the next one, Enter.
+    piece(opened, "bookcase").focus()
+    quiet(opened)
+    page.keyboard.press("m")
+    assert "Measure from" in page.locator("[role='status']").inner_text()
+    opened.shot("measure-from")
+    page.keyboard.press("Enter")
+    assert "Measure from the bookcase to" in page.locator("[role='status']").inner_text()
+    piece(opened, "dining_table").focus()
+    page.keyboard.press("Enter")
+    quiet(opened)
+    (first,) = taped(opened)
+    assert first.startswith("Bookcase to dining table: ")
+    assert page.locator("[role='status']").inner_text() == ""
+    # It is read out, and drawn: the same figure on the plan.
+    assert page.locator(".dk-spoken").text_content().replace("\u00a0", " ") == first
+    figure = int(re.sub(r"\D", "", first.split(": ")[1].split("mm")[0]))
+    drawn = page.locator(".dk-layer-tapes text")
+    assert drawn.text_content().startswith(f"{figure} (")
+    # It stays and follows while a piece is pushed.
+    piece(opened, "bookcase").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    quiet(opened)
+    assert taped(opened)[0].startswith("Bookcase to dining table: ")
+    assert taped(opened)[0] != first
+    assert drawn.text_content().startswith(f"{figure + 100} (")
+    rested(opened)
+    # By the mouse: a piece, and the window; Escape gives up.
+    page.click("[data-action='point']")
+    before = pose(opened, "low_table")
+    page.mouse.click(*place(opened, "low_table"))
+    page.keyboard.press("Escape")
+    assert page.locator("[role='status']").inner_text() == ""
+    # A place on the line of the window, which lies along the lower wall.
+    choose(opened, "low_table")
+    px_, py_ = pose(opened, "low_table")[:2]
+    x_, y_ = (
+        float(page.locator(f"[data-control='{key}']").input_value().removesuffix(" m"))
+        for key in ("along", "up")
+    )
+    page.click("[data-action='point']")
+    page.mouse.click(*place(opened, "low_table"))
+    ground = page.evaluate(
+        """([x, y]) => {
+          const p = new DOMPoint(x, y)
+            .matrixTransform(document.querySelector('.dk-plan').getScreenCTM());
+          return [p.x, p.y];
+        }""",
+        [px_ + (4.0 - x_) * MM, py_ + y_ * MM],
+    )
+    page.mouse.click(*ground)
+    quiet(opened)
+    assert taped(opened)[1].startswith("Low table to harbour window: ")
+    assert pose(opened, "low_table") == pytest.approx(before)  # pointing moves nothing
+    # By the controls: two walls.
+    page.select_option("[data-control='tape_a']", "wall:living.5")
+    quiet(opened)
+    page.select_option("[data-control='tape_b']", "piece:sofa")
+    quiet(opened)
+    act(opened, "tape")
+    assert taped(opened)[2].startswith("Left wall of the living")
+    opened.shot("three-measures")
+    # What cannot be: one thing twice.
+    page.select_option("[data-control='tape_a']", "piece:sofa")
+    quiet(opened)
+    act(opened, "tape")
+    assert "two things" in error(opened)
+    opened.shot("one-thing-twice")
+    for _ in range(3):
+        page.locator(".dk-tapes button").first.click()
+        quiet(opened)
+    assert taped(opened) == []
+    assert page.locator(".dk-layer-tapes").inner_html() == ""
+    assert opened.errors == []
+
+
+def test_axe_finds_nothing(opened: Study) -> None:
+    """axe-core (WCAG 2.2 A and AA, and its best practices) in several states of the page."""
+    pytest.importorskip("axe_playwright_python")
+    page = opened.page
+    assert accessibility_faults(page) == []
+    act(opened, "turn")
+    piece(opened, "plant").focus()
+    page.keyboard.press("m")
+    page.select_option("[data-control='tape_b']", "point:")
+    quiet(opened)
+    act(opened, "tape")  # no point is typed: an error stands on the page
+    word(opened, "compare", "began")
+    page.select_option("[data-control='tape_b']", "wall:hall.0")
+    quiet(opened)
+    act(opened, "tape")
+    page.click(".dk-working summary")
+    assert page.locator(".dk-tables h2").count() == 1
+    assert accessibility_faults(page) == []
+    page.click(".dk-working summary")
+    page.locator(".dk-tapes button").first.click()
+    word(opened, "compare", "")
+    page.locator(".dk-hit").first.focus()
+    page.keyboard.press("Escape")
 
 
 def test_by_touch(study: Callable[..., Study]) -> None:

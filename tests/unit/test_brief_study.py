@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from test_glossary import labels_of, names_of, plain, unknown
 
@@ -15,7 +17,6 @@ from designkit import project as files
 from designkit.analyses.of_asked import (
     activity_wishes,
     asked,
-    day_words,
     shelf_of,
     watched_places,
     with_activities,
@@ -29,7 +30,6 @@ from designkit.figures.sheet import TitleBlock
 from designkit.model import Brief, Edit, Home, Layout, Person, Piece, Placement, Project
 from designkit.studies.brief_study import ClientBrief, people_of, people_text
 from designkit.studies.desk import Desk
-from designkit.studies.issuing import change
 
 DATA = Path(__file__).parents[2] / "data"
 
@@ -138,9 +138,51 @@ def test_activities_become_wishes_and_go_again(harbour: Desk) -> None:
     assert "sofa>harbour_window" in places
 
 
-def test_a_day_in_words() -> None:
-    assert day_words("2027-12-01") == "1 December 2027"
-    assert day_words("soon") == "soon"
+def test_a_screen_that_is_watched_is_a_wish_as_well(harbour: Desk) -> None:
+    """The angle between the lines from the eye to both edges of the screen: trigonometry."""
+    study = ClientBrief(harbour)
+    put(study, layout="b")
+    label = next(c for c in study.controls() if c["id"] == "watches")
+    assert ["sofa>screen", "screen from the sofa"] in label["choices"]
+    shown = put(study, watches=["sofa>harbour_window", "sofa>screen"])
+    wish = harbour.home.brief.wishes["watches_sofa_screen"]
+    assert (wish.kind, wish.start, wish.end, wish.at_least) == ("screen", "sofa", "screen", 30)
+    assert "sofa>screen" in shown["values"]["watches"]
+    line = next(one for one in study.lines if one.id == "watches_sofa_screen")
+    result = analyse_layout(harbour.project, layout="b", quick=True)
+    found = next(r for r in result.screens if (r.piece, r.screen) == ("sofa", "screen"))
+    seats = result.placed["sofa"].seats
+    eye = np.array(seats[len(seats) // 2].at)
+    spot = harbour.home.layouts["b"].pieces["screen"]
+    turn, wide = math.radians(spot.rotation), harbour.home.pieces["screen"].size[0]
+    half = np.array([math.cos(turn), math.sin(turn)]) * wide / 2
+    one, two = np.array(spot.at) - half - eye, np.array(spot.at) + half - eye
+    angle = math.degrees(math.acos(one @ two / np.linalg.norm(one) / np.linalg.norm(two)))
+    assert found.view.angle == pytest.approx(angle, abs=0.5)
+    assert line.measured == f"{found.view.angle:.0f}° across"
+    assert line.state == ("met" if found.view.angle >= 30 else "not met")
+    study.act("keep", {})
+    kept = files.read(harbour.folder).project.home.brief.wishes["watches_sofa_screen"]
+    assert kept == wish
+    put(study, layout="a")  # no screen stands there
+    state = {one.id: one.state for one in study.lines}
+    assert state["watches_sofa_screen"] == "measure first"
+    put(study, layout="b")
+    put(study, watches=["sofa>harbour_window"])
+    assert "watches_sofa_screen" not in harbour.home.brief.wishes
+
+
+def test_a_seat_that_does_not_face_the_screen_does_not_watch_it(harbour: Desk) -> None:
+    home = harbour.home
+    spots = dict(home.layouts["b"].pieces)
+    spots["screen"] = replace(spots["screen"], rotation=spots["screen"].rotation + 180)
+    turned = replace(home.layouts["b"], pieces=spots)
+    brief = with_activities(home, layout="b", activity="watches", places=["sofa>screen"])
+    home = replace(home, brief=brief, layouts={**home.layouts, "b": turned})
+    project = replace(harbour.project, home=home)
+    lines = asked(project, layout=analyse_layout(project, layout="b", quick=True))
+    line = next(one for one in lines if one.id == "watches_sofa_screen")
+    assert (line.state, line.measured) == ("not met", "not faced")
 
 
 # --- the sheet -----------------------------------------------------------------------
@@ -201,7 +243,9 @@ def test_a_met_way_with_a_narrower_door_says_the_door(harbour: Desk) -> None:
     study.draw()
     (way,) = [line for line in study.lines if line.id == "balcony_way"]
     assert way.state == "met"
-    assert way.measured == "860\u00a0mm, at a door"  # the front door's clear width in the demo
+    # the front door's clear width in the demo, and the pinch of a main way at home (P01)
+    said = way.measured.replace("\u00a0", " ")
+    assert said.startswith("860 mm at the front door; a door is held to 800 mm")
 
 
 def test_who_decides_is_said(harbour: Desk) -> None:
@@ -318,10 +362,10 @@ def test_a_way_needs_two_ends(harbour: Desk) -> None:
 
 
 def test_what_the_project_refuses_is_not_left_on_the_desk(harbour: Desk) -> None:
-    change(harbour, [Edit(path="brief.seats", old=4, new=7)])
+    harbour.do([Edit(path="brief.seats", old=4, new=7)])
     before = harbour.project
     with pytest.raises(DesignkitError, match="nothing_there"):
-        change(harbour, [Edit(path="brief.keeps.0", old="sideboard", new="nothing_there")])
+        harbour.do([Edit(path="brief.keeps.0", old="sideboard", new="nothing_there")])
     assert len(harbour.edits) == 1
     assert harbour.project == before
     assert harbour.keep().startswith("last kept")

@@ -10,6 +10,9 @@ import pytest
 from test_glossary import labels_of, names_of, plain, unknown
 
 from designkit import project
+from designkit.costs.steering import best_set
+from designkit.errors import InputError
+from designkit.model import Edit
 from designkit.shipped import shipped
 from designkit.studies.budget_study import BudgetScenarios
 from designkit.studies.desk import Desk
@@ -118,6 +121,57 @@ def test_a_hundred_thousand_draws_tell_how_far_they_are(harbour: Path) -> None:
     assert any("%" in w for w in said)
     assert said[-1] == ""
     assert any("100,000 draws" in w for _, w, _ in page.said["working"])
+
+
+def test_what_matters_to_the_client_stays_in_the_project(harbour: Path) -> None:
+    study = BudgetScenarios(Desk(harbour))
+    page = Page(study.show, study.act)
+    turn(page, picture="best set", cap=40500, weighed="rug_buy", weight=4.0)
+    turn(page, weight=4.5)
+    turn(page, weighed="chandelier_buy", leave_out="yes")
+    study.act("undo", {})
+    assert study.desk.home.brief.may_leave_out == ()
+    study.act("redo", {})
+    answer = study._best().answer
+    study.act("keep", {})
+    kept = project.read(harbour).project.home.brief
+    assert kept.priorities == {"rug_buy": 4.5}  # a dragged scale is one step
+    assert kept.may_leave_out == ("chandelier_buy",)
+    later = BudgetScenarios(Desk(harbour))
+    page = Page(later.show, later.act)
+    turn(page, picture="best set", weighed="rug_buy")
+    assert page.values["weight"] == 4.5
+    turn(page, weighed="chandelier_buy")
+    assert page.values["leave_out"] == "yes"
+    assert later._best().answer == answer
+
+
+def test_a_mark_is_kept_with_who_gave_it(harbour: Path) -> None:
+    study = BudgetScenarios(Desk(harbour))
+    page = Page(study.show, study.act)
+    turn(page, picture="candidates", weighed="chandelier_buy")
+    assert page.values["mark"] == "none"
+    turn(page, marked="chandelier_small", mark="4", mark_by="the client")
+    assert page.said["error"] is None
+    assert "Liked best, 4 of 5: three-arm chandelier" in page.said["answer"]
+    assert "4 of 5, the client" in page.picture.replace("\u00a0", " ")
+    study.act("keep", {})
+    kept = {c.id: c for c in project.read(harbour).project.costs}["chandelier_small"]
+    assert (kept.more["mark"], kept.more["mark_by"]) == ("4", "the client")
+    turn(page, mark="none")
+    assert "Liked best" not in page.said["answer"]
+    study.act("undo", {})
+    assert study.desk.project == project.read(harbour).project
+
+
+def test_a_weight_of_a_line_that_went_is_told_and_stops_nothing(harbour: Path) -> None:
+    desk = Desk(harbour)
+    desk.do([Edit(path="brief.priorities.gone", old=None, new=3.0)])
+    best = best_set(desk.project)
+    assert any("the brief names gone" in why for why in best.why)
+    desk.do([Edit(path="brief.priorities.rug_buy", old=None, new=300.0)])
+    with pytest.raises(InputError, match="priority of rug_buy"):
+        best_set(desk.project)
 
 
 def test_the_exported_best_set_shows_the_weights_of_the_page(harbour: Path) -> None:

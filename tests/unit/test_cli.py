@@ -150,7 +150,9 @@ def test_an_error_inside_a_command_is_no_traceback(
         raise PermissionError(13, "Permission denied", "costs.csv")
 
     monkeypatch.setattr(commands, "rules", lost)
-    assert run(capsys, "rules") == (2, "", "costs.csv: Permission denied\n")
+    code, out, said = run(capsys, "rules")
+    assert (code, out) == (2, "")
+    assert said.startswith("costs.csv = Permission denied; allowed: files and folders that can be")
 
     def stop(given: object) -> int:
         raise KeyboardInterrupt

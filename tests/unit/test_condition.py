@@ -188,7 +188,7 @@ OLD = Candidate(
     high=D(3900),
     weeks=14,
     old=True,
-    comfort="firm",
+    comfort=("firm",),
 )
 LONG = Candidate(id="long", name="sofa 2400", size=(2.4, 0.95, 0.8), all_in=D(4000), weeks=None)
 
@@ -201,7 +201,7 @@ def test_fit_price_and_time_are_said() -> None:
     assert "measure first: width within 30 mm of the place" in old.words
     assert "2 weeks too late" in old.words
     assert "could come to 3,900\u00a0€" in old.words
-    assert "firm" in old.words
+    assert old.candidate.comfort == ("firm",)
     assert "100 mm too much in width" in long.words
     assert "500\u00a0€ over what is kept for it" in long.words
     assert "ask when it can be there" in long.words

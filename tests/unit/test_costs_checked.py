@@ -40,8 +40,8 @@ def test_columns_of_orders_are_not_called_unread(tmp_path: Path) -> None:
     new(folder, demo="harbour-flat")
     costs = folder / "costs.csv"
     lines = costs.read_text(encoding="utf-8").splitlines()
-    lines[0] += ",state,deposit,agreed_on,shelf_mark"
-    lines[1:] = [line + ",,,," for line in lines[1:]]
+    lines[0] += ",deposit,shelf_mark"
+    lines[1:] = [line + ",," for line in lines[1:]]
     costs.write_text("\n".join(lines) + "\n", encoding="utf-8")
     remarks = [r.path for r in read(folder).problems]
     assert "shelf_mark" in remarks

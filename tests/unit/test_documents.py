@@ -45,7 +45,8 @@ from designkit.documents import (
     to_xlsx,
 )
 from designkit.documents.files import neutral
-from designkit.documents.life import STATES, LifeState
+from designkit.documents.life import STATES, LifeState, open_lines
+from designkit.documents.steps import life_sheet, steps_of
 from designkit.errors import FileFormatError, InputError, LookupFailed
 from designkit.model import CostLine, Project, QuoteLine
 from designkit.reference import lookup, table
@@ -63,7 +64,15 @@ DEMOS = ("harbour-flat", "parlor-floor")
 
 @pytest.fixture(scope="module")
 def harbour() -> Project:
-    return folder.read(DATA / "harbour-flat").project
+    """The demo before anything was agreed; what it holds of steps is tested apart."""
+    project = folder.read(DATA / "harbour-flat").project
+    back = {"ordered": "quoted"}
+    return replace(
+        project,
+        costs=tuple(
+            replace(c, more={}, status=back.get(c.status, c.status)) for c in project.costs
+        ),
+    )
 
 
 def with_line(project: Project, id: str, **more: object) -> Project:
@@ -345,6 +354,64 @@ def test_receiving_sheet_has_goods_on_their_way(harbour: Project) -> None:
     )
     row = next(r for r in receiving_sheet(project).rows if r["line"] == "drape_cloth")
     assert (row["dye lot"], row["received"], row["ordered"]) == ("B 7", "19", D(19))
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_each_line_of_a_demo_went_step_by_step(demo: str) -> None:
+    project = folder.read(DATA / demo).project
+    seen = set()
+    for c in open_lines(project):
+        taken = steps_of(c)
+        seen.add(state_of(c))
+        days = [day for _, day, _ in taken]
+        assert days == sorted(days), c.id
+        assert all(day <= datetime.date(2026, 11, 25) for day in days), c.id
+        if not taken:
+            continue
+        # The same steps taken one by one are allowed, and end where the line stands.
+        now = replace(c, more={}, status="quoted")
+        for state, day, who in taken:
+            if state == "quoted":
+                continue
+            for edit in step(now, to=state, on=day, by=who):  # type: ignore[arg-type]
+                key = edit.path.rsplit(".", 1)[1]
+                if key == "status":
+                    now = replace(now, status=edit.new)
+                else:
+                    now = replace(now, more={**now.more, key: str(edit.new)})
+        assert state_of(now) == state_of(c), c.id
+        if c.status != "paid":
+            assert now.status == c.status or state_of(c) in ("agreed", "quoted"), c.id
+    assert seen == set(STATES), set(STATES) - seen
+
+
+def test_papers_of_the_demo_are_real() -> None:
+    project = folder.read(DATA / "harbour-flat").project
+    orders = purchase_orders(project)
+    # 1590 + 160 + 6 × 219; 3 × 55, at trade prices.
+    assert {o.supplier: o.net for o in orders.values()} == {
+        "Supplier 4": D("3064.00"),
+        "Supplier 3": D("165.00"),
+    }
+    assert orders["Supplier 4"].gross == D("3676.80")  # 20 % tax
+    agreed = [r for r in approval_sheet(project).rows if r["agreed on"]]
+    assert {r["agreed by"] for r in agreed} == {"the client, in writing"}
+    assert sum(bool(r["received"]) for r in receiving_sheet(project).rows) == 2
+    (snag,) = snag_list(project).rows
+    assert snag["trade"] == "Electrician 1"
+    rows = {r["line"]: r for r in life_sheet(project).rows}
+    assert rows["side_table_buy"]["what came"].startswith("1 of 1; boxes: 1; damage: foot")
+    assert "received and inspected 20\u00a0Nov\u00a02026 by the designer" in str(
+        rows["side_table_buy"]["steps"]
+    )
+    with pytest.raises(InputError, match="audience"):
+        life_sheet(project, audience="client")
+
+
+def test_a_pad_is_not_the_size_of_its_rug(harbour: Project) -> None:
+    rows = {r["line"]: r for r in approval_sheet(harbour).rows}
+    assert rows["rug_buy"]["size"] == "3000 × 2200 × 12 mm"
+    assert rows["rug_pad"]["size"] == rows["rug_pad"]["finish"] == ""
 
 
 def test_snags_by_room(harbour: Project) -> None:

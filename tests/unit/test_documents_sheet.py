@@ -16,7 +16,7 @@ from designkit.cli import parser
 from designkit.documents.sets import PAPERS, papers_for
 from designkit.errors import InputError, LookupFailed
 from designkit.figures.check import faults
-from designkit.figures.drawing import Text
+from designkit.figures.drawing import Drawing, Text
 from designkit.model import Project
 from designkit.project import new, read
 from designkit.publish.document_files import (
@@ -118,6 +118,21 @@ def test_sheets_have_names_days_in_words_and_words_of_the_glossary(
     assert unknown(iter(heads), data) == []
 
 
+def test_cost_lines_are_read_on_paper(tmp_path: Path) -> None:
+    p = read(shipped("data") / "harbour-flat").project
+    papers = papers_for(p, audience="studio", names=["costs", "steps"])
+    found = {paper.name: sheets for paper, sheets in paper_sheets(p, papers, today=DAY)}
+    assert len(found["costs"]) <= 4
+    texts = {i.text for sheet in found["costs"] for i in sheet.items if isinstance(i, Text)}
+    assert "Living and dining room" in texts  # no id
+    assert not {"agreed on", "dye lot"} & texts  # they stand on the sheet of steps
+    assert any("scratched" in t for t in _all(found["steps"]))
+
+
+def _all(sheets: tuple[Drawing, ...]) -> list[str]:
+    return [i.text for sheet in sheets for i in sheet.items if isinstance(i, Text)]
+
+
 def test_each_audience_gets_its_papers_and_no_other() -> None:
     p = PROJECTS["harbour-flat"]
     for audience in ("client", "trade", "studio"):
@@ -183,6 +198,8 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     (line,) = capsys.readouterr().out.split()
     assert line.endswith("approval-sheet.csv")
     assert Path(line).is_file()
+    costs = tmp_path / "p" / "costs.csv"
+    costs.write_text(costs.read_text("utf-8").replace(",agreed,", ",quoted,"), "utf-8")
     given = words.parse_args(
         [
             "documents",
@@ -196,7 +213,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
         ]
     )
     assert documents(given) == 0
-    assert "no paper for the trade yet" in capsys.readouterr().out  # nothing is agreed yet
+    assert "no paper for the trade yet" in capsys.readouterr().out  # nothing is agreed
     given = words.parse_args(
         ["documents", str(tmp_path / "p"), "--for", "client", "--date", "soon"]
     )

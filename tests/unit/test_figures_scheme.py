@@ -160,4 +160,11 @@ def test_sheens_and_textures_make_the_whole(home: Home) -> None:
             whole = sum(r.shares[n] for r in mine)
             assert whole + ways[n].balance.outside == pytest.approx(1.0)
     assert any(r.word == "not said" for r in rows)
-    assert any(r.word == "matt, or not said" for r in rows)
+    sheens = {r.word: r.shares[0] for r in rows if r.of == "sheen"}
+    # What nobody said is no sheen: it stands beside matt, not in it.
+    silent = {id for id, f in home.finishes.items() if f.sheen is None}
+    matt = {id for id, f in home.finishes.items() if f.sheen == "matt"}
+    for word, ids in (("not said", silent), ("matt", matt)):
+        weights = [w for w in ways[0].weights if w.finish]
+        counted = sum(w.weight for w in weights if w.finish in ids)
+        assert sheens.get(word, 0.0) == pytest.approx(counted / ways[0].balance.total)

@@ -166,3 +166,25 @@ def test_fee_models_stand_on_the_same_lines() -> None:
     assert ways[2].part.gross == D(3600)
     with pytest.raises(InputError, match="fee"):
         FeeModel(kind="rate", amount=D(15))
+
+
+def test_candidates_say_comfort_look_and_mark() -> None:
+    p = DEMOS["harbour-flat"]
+    rows = candidates_for(p, line="sofa_buy", today="2026-11-25").rows
+    found = {r.candidate.id: r.candidate for r in rows}
+    plain = found["sofa_buy_plain"]
+    # 0.29 × 1.70 m − 50 mm is 443 mm; the seat is 560 deep.
+    assert plain.comfort[0].startswith("117 mm too deep for all")
+    assert plain.look[0].startswith("charcoal wool: dark, L* 31")
+    assert any(w.startswith("by area dark") for w in plain.look)
+    # As drawn nothing moves.
+    assert not any("by area" in w for w in found["sofa_buy"].look)
+    assert (plain.mark, plain.mark_by) == (3, "the client, on the phone")
+    lamps = candidates_for(p, line="chandelier_buy", today="2026-11-25").rows
+    assert all(r.candidate.comfort == () for r in lamps)
+    for given, words in (("9", "candidate rug_buy, mark"), ("best", "mark of rug_buy")):
+        costs = tuple(
+            replace(c, more={**c.more, "mark": given}) if c.id == "rug_buy" else c for c in p.costs
+        )
+        with pytest.raises(InputError, match=words):
+            candidates_for(replace(p, costs=costs), line="rug_buy", today="2026-11-25")

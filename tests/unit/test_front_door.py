@@ -214,6 +214,9 @@ def test_a_demo_is_copied_each_time(at_home: Path) -> None:
         assert (at_home / name / "project.toml").is_file()
         words = said(shown)
         assert len(words["links"]) == len(places.studies_of()) + 1
+        # learn stands beside the project: it begins with its own values
+        assert words["links"][-1]["href"] == f"{name}/learn.ipynb"
+        assert (at_home / name / "studies" / "learn.ipynb").is_file()
         assert "wishes of the brief are met" in words["answer"]
         assert "under the cap" in words["answer"]
         assert {row["state"] for row in words["brief"]} <= {"met", "not met", "measure first"}

@@ -15,6 +15,7 @@ LAYER = {
     "units": 0,
     "errors": 0,
     "shipped": 0,
+    "days": 0,
     "model": 1,
     "reference": 1,
     "palette": 2,

@@ -14,7 +14,7 @@ from layouts_sample import LIVING, PIECES, door, home, rect, synthetic, window
 from designkit.errors import InputError
 from designkit.model import Home, Layout, Placement
 from designkit.plan.layouts import TERMS, propose, rate
-from designkit.reference import lookup, table
+from designkit.reference import lookup, table, value
 
 # Frozen before its author had seen the score, its terms or its weights.
 BLIND_SHA256 = "8f07fca35d15b316ad46ec0afad98aa4f7d39c6626506b844f9bc173f05f11c4"
@@ -189,3 +189,18 @@ def test_no_sofa_turns_its_back_to_glass_below_its_back() -> None:
     p = found.options[0].layout.pieces["sofa"]
     assert not (p.rotation == 270.0 and p.at[0] > 4.3)
     assert PIECES["sofa"].size[2] > 0.3
+
+
+@pytest.mark.parametrize(
+    ("sill", "fault"), [(0.3, 1.0), (0.77, 1.0), (0.8, 0.0), (0.9, 0.0)], ids=str
+)
+def test_back_to_a_window_counts_only_where_the_back_stands_above_the_sill(
+    sill: float, fault: float
+) -> None:
+    """The words of the brief; a back of 0.80 m at a window as wide as the sofa is."""
+    where = home(rect(5.0, 4.0), [door(3, 0.4), window(1, 0.8, 2.4, sill=sill)])
+    assert PIECES["sofa"].size[2] == 0.8
+    layout = Layout(name="a", pieces={"sofa": Placement(at=(4.5, 2.0), rotation=270.0)})
+    scores = {s.term: s.points for s in rate(where, layout, space="r").scores}
+    weight = value("plan.score.back_window")
+    assert scores.get("back_window", 0.0) == pytest.approx(-fault * weight)

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import itertools
 import math
+from pathlib import Path
 from typing import Any
 
 import pint
 import pytest
 from test_glossary import unknown
 
+from designkit import project as files
 from designkit.errors import LookupFailed
 from designkit.figures.check import faults
 from designkit.figures.drawing import Circle, Drawing, Line, Polygon, Text
 from designkit.figures.learning import LESSONS, lesson_drawing, lesson_of
 from designkit.figures.learning_light import _waves
+from designkit.model import Home
 from designkit.reference import Row, all_rows, lookup, value
-from designkit.studies.learn_study import SUBJECTS, Learn, subject_of, value_text
+from designkit.studies.learn_study import SUBJECTS, Learn, learn, subject_of, value_text
 
 NBSP = "\u00a0"
 
@@ -227,6 +230,41 @@ def test_subjects_words_and_drawings_lead_to_rules() -> None:
         assert shown["values"]["lesson"] == id
 
 
+def test_the_project_s_own_rules_stand_first(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = files.new(tmp_path / "flat", demo="harbour-flat")
+    file = folder / "project.toml"
+    file.write_text(f"{file.read_text('utf-8')}\n[rules.plan.route]\nmain = 0.95\n", "utf-8")
+    (folder / "studies").mkdir()
+    monkeypatch.chdir(folder / "studies")
+    monkeypatch.delenv("DESIGNKIT_PROJECT", raising=False)
+    page = learn()
+    said = dict(page.said)
+    assert page.values["subject"] == "own"
+    assert said["where"].startswith("Flat over the harbour")
+    assert said["answer"][1] == [f"950{NBSP}mm"]
+    assert f"This project's own value; it ships as 900{NBSP}mm" in said["answer"][2]
+    (table,) = said["tables"]
+    assert table["pick"] == ["plan.route.main"]
+    assert "the values that ship" in said["note"]
+    # the same value under its subject
+    page = Learn(files.read(folder).project.home)
+    shown = page.show({**page.values, "subject": "plan"}, "subject")["said"]["tables"][0]
+    assert shown["rows"][shown["pick"].index("plan.route.main")][1] == [[f"950{NBSP}mm"]]
+
+
+def test_a_project_that_cannot_be_read_does_not_shut_the_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "project.toml").write_text("name = Flat", "utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("DESIGNKIT_PROJECT", raising=False)
+    page = learn()
+    assert page.said["answer"][1] == [f"900{NBSP}mm"]
+    assert "cannot be read" in page.said["note"]
+
+
 def test_words_that_no_rule_holds() -> None:
     page = Learn()
     words = said(page, "words", words="sofa and a zebra")
@@ -245,7 +283,8 @@ def test_a_message_that_names_nothing_does_nothing() -> None:
 
 
 def test_every_word_stands_in_the_glossary() -> None:
-    page = Learn()
+    page = Learn(Home(name="flat", rules={"plan.route.main": 0.95}))
+    page.values["subject"] = "plan"
     shown = page.show({}, None)
     labels = [c["label"] for c in shown["controls"]]
     labels += [t for c in shown["controls"] for _, t in c.get("choices", ())]

@@ -174,3 +174,11 @@ def test_a_screen_colour_survives_the_way_to_lab_and_back(r: int, g: int, b: int
     if r == g == b:
         assert float(colour.chroma(colour.hex_to_lab(text))) < 1e-9
         assert colour.grey_hex(float(colour.hex_to_lab(text)[0])) == text
+
+
+def test_a_sheen_that_is_not_said_is_not_matt() -> None:
+    plain = Finish(name="wool", colours=(Colour(lrv=20.0),))
+    matt = Finish(name="paint", colours=(Colour(lrv=20.0),), sheen="matt")
+    assert (resolve(plain).sheen, resolve(matt).sheen) == ("", "matt")
+    # In light both are the same: what is not said is lit as if matt.
+    assert resolve(plain).shares == resolve(matt).shares

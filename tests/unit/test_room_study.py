@@ -17,7 +17,7 @@ from designkit.errors import DesignkitError, FileFormatError, InputError
 from designkit.model import Edit
 from designkit.plan.box import box
 from designkit.project.store import HIDDEN
-from designkit.studies import room_draft
+from designkit.studies import draft
 from designkit.studies.desk import Desk
 from designkit.studies.room_controls import size_text
 from designkit.studies.room_forms import form_of, words_of
@@ -74,7 +74,7 @@ def feet(tmp_path: Path) -> Path:
 
 
 def draft_of(folder: Path) -> Path:
-    return folder / HIDDEN / room_draft.FILE
+    return folder / HIDDEN / draft.FOLDER / "my-room.json"
 
 
 # --- walking ------------------------------------------------------------------------
@@ -192,7 +192,7 @@ def test_a_reload_brings_back_what_was_not_kept(folder: Path) -> None:
     before = (folder / "project.toml").read_bytes()
     again = Sitter(folder)
     assert (folder / "project.toml").read_bytes() == before
-    assert "Restored what was typed on" in again.said["note"]
+    assert "Brought back from " in again.said["note"]
     assert "the walk of Living room" in again.said["note"]
     assert again.study.values["distance"] == "0.35"
     assert again.home.rooms["living"].outline == page.home.rooms["living"].outline
@@ -221,9 +221,9 @@ def test_a_crash_while_writing_leaves_the_draft_before(
     def die(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(room_draft.os, "replace", die)
+    monkeypatch.setattr(draft.os, "replace", die)
     page.type(walk="right 4, up 3, left 4")
-    assert "cannot be written to the project folder" in page.study.note
+    assert "cannot be written to the project folder" in page.said["note"]
     monkeypatch.undo()
     assert draft_of(folder).read_bytes() == good
     assert [p.name for p in draft_of(folder).parent.glob("*.part")] == []
@@ -231,21 +231,23 @@ def test_a_crash_while_writing_leaves_the_draft_before(
 
 
 def test_a_draft_that_cannot_be_read_is_set_aside(folder: Path) -> None:
-    draft_of(folder).parent.mkdir(exist_ok=True)
+    draft_of(folder).parent.mkdir(parents=True)
     draft_of(folder).write_text("{ half", "utf-8")
-    assert Sitter(folder).study.values["walk"] == ""
-    aside = draft_of(folder).with_name(room_draft.SET_ASIDE)
+    page = Sitter(folder)
+    assert page.study.values["walk"] == ""
+    aside = draft_of(folder).with_suffix(".unreadable")
+    assert f"set aside as .designkit/drafts/{aside.name}" in page.said["note"]
     assert aside.read_text("utf-8") == "{ half"
 
 
 def test_a_draft_that_the_project_no_longer_takes_keeps_its_words(folder: Path) -> None:
-    room_draft.write_draft(
-        folder,
-        edits=[Edit(path="rooms.living.height", old="2.6 m", new="no height")],
-        values={"walk": L_ROOM, "room": "living"},
+    draft.DraftFile(folder, "my-room").put(
+        [[Edit(path="rooms.living.height", old="2.6 m", new="no height")]],
+        {"walk": L_ROOM, "room": "living"},
     )
     page = Sitter(folder)
-    assert "no longer takes" in page.study.note
+    assert "Not brought back, as the project no longer takes it" in page.study.note
+    assert "rooms, Living room, height: no height" in page.study.note
     assert page.study.values["walk"] == L_ROOM
 
 
@@ -336,6 +338,34 @@ def test_services_and_columns(folder: Path) -> None:
 )
 def test_forms_read_back_what_they_wrote(bracket: str) -> None:
     assert words_of(form_of(bracket)) == bracket
+
+
+@pytest.mark.parametrize(
+    ("units", "papers", "mm"),
+    [("m", ["A4", "A3"], (420, 297)), ("ft", ["Letter", "Tabloid"], (431.8, 279.4))],
+)
+def test_the_survey_sheet_is_written_on_the_chosen_paper(
+    folder: Path, feet: Path, units: str, papers: list[str], mm: tuple[float, float]
+) -> None:
+    """Sizes of paper: ISO 216, and ANSI/ASME Y14.1 (A and B)."""
+    place = folder if units == "m" else feet
+    page = Sitter(place).type(walk=L_ROOM if units == "m" else FEET)
+    choice = next(c for c in page.shown["controls"] if c["id"] == "paper")
+    assert [c[0] for c in choice["choices"]] == papers
+    assert page.study.values["paper"] == papers[0]
+    page.type(paper=papers[1]).press("export")
+    assert f"the survey on {papers[1]}" in page.said["note"]
+    (last,) = (place / "issued").iterdir()
+    svg = next(last.glob("survey*.svg")).read_text("utf-8")
+    found = re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', svg)
+    assert found is not None
+    assert [float(n) for n in found.groups()] == pytest.approx(mm)
+
+
+def test_nothing_is_written_before_there_is_a_room(feet: Path) -> None:
+    page = Sitter(feet).press("export")
+    assert "walk the walls of a room first" in page.said["note"]
+    assert not (feet / "issued").exists()
 
 
 # --- several rooms ----------------------------------------------------------------------
@@ -573,8 +603,8 @@ def test_every_word_is_in_the_glossary(demo: Path | None, tmp_path: Path) -> Non
 def test_the_draft_is_plain_json(folder: Path) -> None:
     Sitter(folder).type(walk=L_ROOM)
     raw = json.loads(draft_of(folder).read_text("utf-8"))
-    assert set(raw) == {"written", "edits", "values"}
-    assert any(row["path"] == "walks.living" for row in raw["edits"])
+    assert set(raw) == {"written", "steps", "values", "files"}
+    assert any(row["path"] == "walks.living" for step in raw["steps"] for row in step)
 
 
 def test_errors_are_sentences(folder: Path) -> None:

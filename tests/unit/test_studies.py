@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -177,3 +177,26 @@ def test_finding_the_project(
 
     with pytest.raises(InputError, match="designkit new"):
         find_project(tmp_path)
+
+
+def test_a_file_that_comes_in_parts_is_put_together() -> None:
+    given: list[bytes] = []
+
+    def act(action: str, message: Mapping[str, Any]) -> None:
+        if action == "file":
+            given.append(message["data"])
+
+    page = Page(lambda values, changed: {"picture": "<svg/>"}, act)
+
+    def send(part: int, parts: int, data: bytes) -> None:
+        message = {"action": "file", "control": "f", "name": "a.png", "part": part, "parts": parts}
+        page._on_message(page, message, [memoryview(data)])
+
+    send(0, 3, b"ab")
+    send(0, 3, b"ab")  # sent anew after a break
+    send(1, 3, b"cd")
+    assert given == []
+    send(2, 3, b"e")
+    send(0, 1, b"whole")
+    page._on_message(page, {"action": "file", "control": "f", "name": "b"}, [memoryview(b"old")])
+    assert given == [b"abcde", b"whole", b"old"]

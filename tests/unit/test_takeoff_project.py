@@ -273,9 +273,9 @@ def test_supplier_in_a_name_is_replaced_in_plain_sight() -> None:
 def test_finish_schedule_has_every_surface_and_its_lrv() -> None:
     table = finish_schedule(PROJECT, audience="trade")
     by = {(r["room"], r["surface"]): r for r in table.rows}
-    assert by["living room", "wall 1"]["LRV"] == 84
+    assert by["living room", "wall 2"]["LRV"] == 84
     # A striped paper: half 80, half 20 once the shares are made to add to one.
-    assert by["living room", "wall 0"]["LRV"] == pytest.approx((0.5 * 80 + 1.0 * 20) / 1.5)
+    assert by["living room", "wall 1"]["LRV"] == pytest.approx((0.5 * 80 + 1.0 * 20) / 1.5)
     assert by["living room", "floor"]["LRV"] is None
     assert by["hall", "ceiling"]["area"] == pytest.approx(8.0)
     assert len(table.rows) == 2 * (4 + 2)

@@ -10,6 +10,7 @@ import pytest
 from test_glossary import labels_of, names_of, plain, unknown
 
 from designkit import project
+from designkit.analyses.of_takeoff import amounts, drawn_view
 from designkit.errors import InputError
 from designkit.shipped import shipped
 from designkit.studies.desk import Desk
@@ -155,6 +156,15 @@ def test_the_exported_sheet_shows_what_is_tried(harbour: Path) -> None:
     text = svg.read_text()
     assert "in 4 coats" in text
     assert big[0][0].split()[0] in text
+
+
+def test_the_page_and_the_sheet_say_one_order(folder: Path) -> None:
+    study = TakeOff(Desk(folder))
+    page = Page(study.show, study.act)
+    turn(page, kind="upholstery", thing="armchair")
+    subject = next(s for s in study.subjects if s.kind == "upholstery" and s.id == "armchair")
+    drawn = drawn_view(study.desk.project, subject)
+    assert amounts(study.view()).order == amounts(drawn).order
 
 
 def test_search_longer_never_lengthens_the_plan(harbour: Path) -> None:

@@ -244,6 +244,43 @@ def test_a_second_room_lies_beside_the_first(study: FromAPlan, desk: Desk) -> No
     assert min(x for x, _ in rooms["two"].outline) - first == pytest.approx(6.1, abs=1e-3)
 
 
+def test_a_tracing_under_way_comes_back_with_its_plan(study: FromAPlan, desk: Desk) -> None:
+    traced_ell(study)
+    put(study, name="one")
+    study.act("room", {})
+    corners = points_text(on_picture([(6.1, 0), (8.1, 0), (8.1, 3), (6.1, 3)]))
+    put(study, corners=corners, name="two")
+    shown = put(study, stated="6 m²")
+    # The kernel goes without a goodbye; what waits to be written is its last wish.
+    assert study._file is not None
+    study._file.flush()
+    again = FromAPlan(Desk(desk.folder))
+    back = again.show({}, None)
+    assert back["picture"] == shown["picture"]
+    assert back["said"]["answer"] == shown["said"]["answer"]
+    assert "Brought back from" in back["said"]["note"]
+    again.act("room", {})
+    rooms = files.read(desk.folder).project.home.rooms
+    first = min(x for x, _ in rooms["one"].outline)
+    assert min(x for x, _ in rooms["two"].outline) - first == pytest.approx(6.1, abs=1e-3)
+    # All is kept: nothing comes back a second time.
+    assert again._file is not None
+    again._file.flush()
+    assert FromAPlan(Desk(desk.folder)).show({}, None)["said"]["answer"].startswith("Choose")
+
+
+def test_a_damaged_draft_of_a_tracing_is_said(study: FromAPlan, desk: Desk) -> None:
+    traced_ell(study)
+    assert study._file is not None
+    study._file.flush()
+    for held in (desk.folder / ".designkit" / "drafts").glob("*"):
+        if held.suffix != ".json":
+            held.write_bytes(held.read_bytes()[:60])
+    shown = FromAPlan(Desk(desk.folder)).show({}, None)
+    assert shown["said"]["answer"].startswith("Choose")
+    assert shown["said"]["note"]
+
+
 def test_a_home_with_rooms_gets_the_new_one_apart(tmp_path: Path) -> None:
     shutil.copytree(DATA / "harbour-flat", tmp_path / "h")
     desk = Desk(tmp_path / "h")
@@ -364,10 +401,11 @@ def test_two_fields_left_before_an_answer_are_both_taken(study: FromAPlan) -> No
     assert len(points_of(study.values["corners"], what="corners")) == 6
 
 
-def test_a_click_beside_the_plan_is_refused(study: FromAPlan) -> None:
+def test_a_click_beside_the_plan_is_refused(study: FromAPlan, tmp_path: Path) -> None:
     with pytest.raises(InputError, match="beside the plan"):
         click(study, (-20, 40))
-    bare = FromAPlan(study.desk)
+    files.new(tmp_path / "bare")
+    bare = FromAPlan(Desk(tmp_path / "bare"))
     with pytest.raises(InputError, match="a plan to click on"):
         bare.act("point", {"x": 10, "y": 10})
 

@@ -17,6 +17,7 @@ import pytest
 from designkit import project
 from designkit.errors import FileFormatError, InputError, LookupFailed
 from designkit.model import Edit
+from designkit.plan.tape import fixed_ends
 from designkit.studies.board import Board
 from designkit.studies.desk import Desk
 from designkit.studies.words import letters_of
@@ -366,7 +367,9 @@ def test_every_word_stands_in_a_glossary(demo: Path) -> None:
     desk, said = shown["desk"], shown["said"]
     own = {plain(plan.name(id)) for id in plan.movers()}
     own |= {plain(layout.name) for layout in plan.home.layouts.values()}
+    own |= {plain(n.removeprefix("the ")) for n in fixed_ends(plan.now().case).values()}
     words = [desk["swap"]["text"], said["findings"]["title"]]
+    words += [b["text"] for c in desk["controls"] for b in c.get("buttons", ())]
     words += [b["text"] for b in [*desk["piece"], *said["actions"]]]
     for control in desk["controls"]:
         words += [control["label"], *(text for _, text in control.get("choices", ()))]

@@ -182,11 +182,14 @@ def _before(pane: Pane, x: Array, y: Array, half: Array | float, depth: float) -
 
 
 def _back_to_window(thing: Thing, ground: Ground, poses: Poses) -> Array:
-    """A seat with its back to the glass is exposed, unless the sill is above its back."""
+    """A seat before the glass is at fault only where its back stands above the sill.
+
+    Behind a sill as high as the back, a sofa has a wall at its back and hides no glass.
+    """
     worst = np.zeros(len(poses))
     x, y = _behind(poses, thing.size[1], 0.0)
     for pane in ground.panes:
-        if pane.sill >= thing.back_top - 0.02:
+        if thing.back_top <= pane.sill + 0.001:
             continue
         turned = -(poses.sin * -pane.inward[0] - poses.cos * -pane.inward[1])
         share = _before(pane, x, y, thing.size[0] / 2, 1.2)
