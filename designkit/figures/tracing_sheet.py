@@ -24,8 +24,8 @@ __all__ = ["OnPaper", "as_shown", "pale", "paper_of_sheet", "tracing_drawing"]
 _WIDTH = 250.0  # of the drawing on a study page [mm]
 _HIGH = 190.0
 _SHOWN = 4.0  # pixels of a page for a millimetre of the drawing
-_LONGEST = 1400  # pixels of the picture under the drawing
-_BYTES = 400_000  # of it; it goes along with each click
+_LONGEST = 2600  # pixels of the picture under the drawing: read at four times its size
+_BYTES = 900_000  # of it; it goes along with each click
 _PALE = 0.45  # how far it is faded towards white
 
 

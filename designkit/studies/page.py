@@ -45,8 +45,8 @@ class Page(anywidget.AnyWidget):
         ``act(action, message) -> dict or None`` for buttons and for "look",
         which the page sends once a second while it can be seen. "file" comes
         with the control's id, the file's name and its bytes as "data"; "point"
-        with x and y in the drawing's millimetres (`said["zoom"]` lets a person come closer); "pick" with a table's id and
-        a row's.
+        with x and y in the drawing's millimetres (`said["zoom"]` lets a person come
+        closer); "pick" with a table's id and a row's.
     """
 
     _esm = HERE / "page.js"
@@ -67,6 +67,7 @@ class Page(anywidget.AnyWidget):
         self._lock = threading.RLock()
         self._last: dict[str, Any] = {}
         self._parts: list[bytes] = []
+        self._answering: int | None = 0  # which question they answer
         self._waiting: Callable[[], None] | None = None  # words of a picture on its way
         self._update(lambda: show(dict(self.values), None), control=None)
         self._last = dict(self.values)
@@ -144,8 +145,10 @@ class Page(anywidget.AnyWidget):
                 self.picture = shown["picture"]
         loop = _kernel_loop() if drawn and asked is not None else None
         if loop is None or not callable(shown.get("said")):
-            self._waiting = None
+            waited, self._waiting = self._waiting is not None, None
             self._present_words(shown)
+            if waited:  # these words are its answer too
+                self.answered = self._answering
             return False
 
         def words() -> None:
@@ -153,7 +156,7 @@ class Page(anywidget.AnyWidget):
                 self._present_words(shown)
             self.answered = asked
 
-        self._waiting = words
+        self._waiting, self._answering = words, asked
         loop.call_later(PAINTED, self._say_waiting, words)
         return True
 

@@ -308,7 +308,7 @@ class WorkingPlan(Hand):
         if waiting:
             kept = (
                 f"{waiting} {'change is' if waiting == 1 else 'changes are'} not kept yet. "
-                "They come back after a reload."
+                f"{'It comes' if waiting == 1 else 'They come'} back after a reload."
             )
         else:
             kept = f"last kept {desk.kept_at}" if desk.kept_at else "Nothing has changed yet."

@@ -84,7 +84,21 @@ def test_a_room_is_traced_by_clicks(study: Callable[..., Study], lab: Lab, tmp_p
     page.set_input_files("[data-control='file']", plan(tmp_path / "ground floor.png"))
     page.wait_for_selector(".dk-paper svg image")
     assert "Click one end of a dimension" in opened.text(".dk-point")
+    # Nearer: a click gives the same pixel of the sheet, more finely.
+    sheet = page.locator(".dk-paper")
+    sheet.focus()
+    page.keyboard.press("+")
+    page.get_by_role("button", name="Closer").click()
+    assert page.locator(".dk-page").get_attribute("data-zoom") == "4"
+    page.evaluate("() => document.querySelector('.dk-paper').scrollTo(0, 0)")
     click(opened, pixel((0.0, 0.0)))
+    opened.shot("closer")
+    text = page.locator("[data-control='scale_points']").input_value()
+    # The page counts a sheet of 1500 pixels in 1000.
+    there = [float(n) * 1.5 for n in text.split(",")]
+    assert there == pytest.approx(pixel((0.0, 0.0)), abs=0.75)
+    page.get_by_role("button", name="Whole sheet").click()
+    assert page.locator(".dk-page").get_attribute("data-zoom") == "1"
     click(opened, pixel((6.0, 0.0)))
     opened.shot("two-points")
     field(opened, "distance", "six")
