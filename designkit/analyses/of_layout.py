@@ -25,7 +25,7 @@ from designkit.plan.sight import Occluder, View
 from designkit.plan.space import Space, free_floor, largest_clear_circle
 from designkit.units import in_sentence
 
-__all__ = ["LayoutResult", "RouteRow", "ScreenRow", "ViewRow", "layout"]
+__all__ = ["LayoutResult", "RouteRow", "ScreenRow", "ViewRow", "ends_of", "layout"]
 
 OUTSIDE = ("stair", "stair hall", "outside", "lift")  # an entrance leads there
 ORDER: dict[str, int] = {
@@ -271,6 +271,42 @@ def _place(case: Case, name: str) -> tuple[str, Place] | None:
     )
 
 
+def ends_of(
+    case: Case, start: str, end: str
+) -> tuple[tuple[str, Place] | None, tuple[str, Place] | None]:
+    """The two places of a route, in one space where there is one.
+
+    Parameters
+    ----------
+    case : Case
+        A layout with its pieces placed.
+    start, end : str
+        Ids of doors, rooms or pieces.
+
+    Returns
+    -------
+    tuple of (str, Place) or None
+        Space and place of each; None for a piece that the layout leaves out.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such place.
+    """
+    a, b = _place(case, start), _place(case, end)
+    if a is None or b is None or a[0] == b[0]:
+        return a, b
+    for space in case.spaces.values():  # a door is in both of its rooms
+        doors = {at.id for at in _ways_out(space)}
+        here, there = (
+            name if name in doors else found[1] if found[0] == space.id else None
+            for name, found in ((start, a), (end, b))
+        )
+        if here is not None and there is not None:
+            return (space.id, here), (space.id, there)
+    return a, b
+
+
 def _ways_out(space: Space) -> list[OpeningAt]:
     """Doors and passages that lead out of a space, each once."""
     ways = [
@@ -372,13 +408,11 @@ def _routes(case: Case, floors: Mapping[str, Floor], *, quick: bool) -> list[Rou
             for space in case.spaces.values()
         }
     for id, start, end, required, rule in _wanted_routes(case):
-        a, b = _place(case, start), _place(case, end)
+        a, b = ends_of(case, start, end)
         if a is None or b is None:
             continue
         name = f"{_said(case, start)} to {_said(case, end)}"
         if a[0] != b[0]:
-            if id not in case.home.brief.wishes:
-                continue  # between doors that two spaces share; nobody asked for it
             raise InputError(
                 f"route {id}",
                 given=name,

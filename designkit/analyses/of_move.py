@@ -25,13 +25,13 @@ from designkit.analyses.of_layout import (
     RouteRow,
     ViewRow,
     _narrowest,
-    _place,
     _route_finding,
     _said,
     _screens,
     _view_finding,
     _views,
     _wanted_routes,
+    ends_of,
 )
 from designkit.errors import InputError
 from designkit.model import Finding, Home, Layout
@@ -211,7 +211,7 @@ def with_lines(moved: Moving) -> LayoutResult:
         if row.id in moved.kept and row.id in wanted:
             row = dataclasses.replace(row, line=moved.kept[row.id].line)
         elif row.route.open and row.id in wanted:
-            a, b = (_place(case, name) for name in ends[row.id])
+            a, b = ends_of(case, *ends[row.id])
             if a is not None and b is not None:
                 line = _line(moved.floors[row.space], row.route, a[1], b[1])
                 row = dataclasses.replace(row, line=line)
@@ -240,7 +240,7 @@ def still(now: Moving, moved: Iterable[str]) -> Still:
     floors: dict[str, Floor] = {}
     routes = {}
     for id, start, end, required, rule in _wanted_routes(case):
-        a, b = _place(case, start), _place(case, end)
+        a, b = ends_of(case, start, end)
         if a is None or b is None or a[0] != b[0] or {start, end} & moved:
             continue
         if a[0] not in floors:
@@ -300,7 +300,7 @@ def _widths(case: Case, floors: dict[str, Floor], kept: Mapping[str, RouteRow]) 
         if id in kept:
             rows.append(dataclasses.replace(kept[id], line=None))
             continue
-        a, b = _place(case, start), _place(case, end)
+        a, b = ends_of(case, start, end)
         if a is None or b is None:
             continue
         if a[0] != b[0]:

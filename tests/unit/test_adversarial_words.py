@@ -12,6 +12,7 @@ import pytest
 from project_texts import HOME, write
 
 from designkit import project
+from designkit.analyses import layout
 from designkit.figures.check import faults
 from designkit.figures.drawing import Drawing, Text
 from designkit.figures.sheet import TitleBlock, drawing_sheet
@@ -106,3 +107,28 @@ def test_two_hundred_pieces_stay_readable(tmp_path: Path) -> None:
     for drawing in schedule.drawings:
         listed |= {item.text for item in drawing.items if isinstance(item, Text)}
     assert {f"Chair number {i}" for i in range(200)} <= listed
+
+
+def test_rooms_joined_by_narrow_doors_are_drawn_and_no_route_is_made_up(tmp_path: Path) -> None:
+    text = [MANY.partition("[rooms.big]")[0]]
+    placed = ["[layouts.a]", 'name = "all"', "[layouts.a.pieces]"]
+    for i in range(4):
+        x = i * 4.1
+        text.append(
+            f'[rooms.r{i}]\nname = "room {i + 1}"\nheight = 2.6\n'
+            f"outline = [[{x}, 0], [{x + 4}, 0], [{x + 4}, 5], [{x}, 5]]\n"
+            f'[openings.p{i}]\nroom = "r{i}"\nwall = 1\noffset = 2.0\nwidth = 0.8\nhead = 2.1\n'
+            f'kind = "door"\nto = "{f"r{i + 1}" if i < 3 else "stair"}"\nhinge = "left"\n'
+            f'swing = "in"\nthickness = 0.1\n'
+            f'[pieces.t{i}]\nname = "table {i + 1}"\nkind = "low table"\nsize = [1.2, 0.8, 0.4]'
+        )
+        placed.append(f"t{i} = {{ at = [{x + 2:.2f}, 1.50] }}")
+    (tmp_path / "project.toml").write_text("\n".join([*text, *placed]) + "\n", "utf-8")
+    opened = project.read(tmp_path)
+    result = layout(opened.project.home)
+    # A door is in both of its rooms: a way through one room joins its two doors.
+    ends = {frozenset(row.id.split(" to ")) for row in result.routes}
+    assert ends == {frozenset({f"p{i}", f"p{i + 1}"}) for i in range(3)}
+    (plan,) = sheet_set(opened.project, names=["furniture-plan"], today=DAY)
+    for drawing in plan.drawings:
+        assert faults(drawing) == []

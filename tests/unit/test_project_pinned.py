@@ -32,7 +32,7 @@ def test_a_photograph_of_a_wall_that_is_there(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("more", "path", "given", "allowed"),
     [
-        (PHOTO.format(room="livin", wall=0), "photos.one.room", "'livin'", "the id of a room: "),
+        (PHOTO.format(room="lvng", wall=0), "photos.one.room", "'lvng'", "the id of a room: "),
         (PHOTO.format(room="living", wall=4), "photos.one.wall", "4", "0 to 3, the walls of "),
         (PHOTO.format(room="living", wall=-1), "photos.one.wall", "-1", "0 to 3, the walls of "),
         (PHOTO.format(room="", wall=1), "photos.one.wall", "1", "a wall of a room that is named"),
