@@ -27,7 +27,6 @@ _MODULES = (
     "lighting",
     "model",
     "palette",
-    "picturewall",
     "plan",
     "project",
     "publish",

@@ -28,6 +28,7 @@ __all__ = [
     "Column",
     "CostLine",
     "CsvFormat",
+    "Cutout",
     "DeliveryStep",
     "Drape",
     "Edit",
@@ -319,6 +320,10 @@ class Finish:
     transmittance: float = 0.0
     spectrum: str = ""  # file of wavelengths and reflectances
     texture: str = ""
+    rubs: float | None = None  # of a cloth: what it stood before it showed wear
+    rub_test: Literal["Martindale", "Wyzenbeek"] | None = None
+    pilling: float | None = None  # grade of ISO 12945-2, 1 to 5
+    light_fastness: float | None = None  # step of ISO 105-B02, 1 to 8
     known: Known = Known(source="guess")
 
 
@@ -371,6 +376,15 @@ class Chairs:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Cutout:
+    """A hole in a top: a rectangle, or round where it has no depth."""
+
+    at: Point  # its middle, from the left front corner [m]
+    width: Length  # or diameter [m]
+    depth: Length | None = None  # None: round [m]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Piece:
     """A piece of furniture, by kind and size.
 
@@ -391,11 +405,15 @@ class Piece:
     seat_height: Length | None = None  # [m]
     seat_depth: Length | None = None  # [m]
     arm_height: Length | None = None  # [m]
+    overhang: Length = 0.0  # of a glass or stone top beyond what carries it [m]
+    radius: Length = 0.0  # of the corners of a top [m]
+    cutouts: tuple[Cutout, ...] = ()  # in a top
     chairs: Chairs | None = None
     mount: Literal["floor", "wall", "ceiling", "on"] = "floor"
     mass: Mass | None = None
     packed: tuple[Length, Length, Length] | None = None
     old: bool = False
+    condition: Mapping[str, Literal["ok", "repair", "unknown"]] = field(default_factory=dict)
     climbable: bool | None = None  # None: by kind
     anchored: bool | None = None  # anti-tip restraint fitted
     note: str = ""

@@ -140,24 +140,10 @@ class Study:
         return self.page.locator(selector).first.inner_text()
 
 
-def open_study(
-    browser: object, lab: Lab, name: str, *, width: int = 1280, height: int = 3600
-) -> Study:
+def run_cells(page: object) -> None:
+    """Wait for the notebook that was gone to, run it, and wait for its study."""
     from playwright.sync_api import TimeoutError
 
-    page = browser.new_page(viewport={"width": width, "height": height})
-    study = Study(page=page, name=name)
-    page.on("console", lambda m: study.errors.append(m.text) if m.type == "error" else None)
-    page.on("pageerror", lambda e: study.errors.append(str(e)))
-    page.on(
-        "request",
-        lambda r: (
-            study.outside.append(r.url)
-            if not r.url.startswith((lab.url, lab.url.replace("http", "ws"), "data:", "blob:"))
-            else None
-        ),
-    )
-    page.goto(f"{lab.url}/doc/tree/notebooks/{name}.ipynb?reset")
     page.wait_for_selector(".jp-Notebook", timeout=60_000)
     page.wait_for_function("() => document.querySelectorAll('.jp-Cell').length > 0")
     # A cell that is run before there is a kernel is passed over without a word.
@@ -175,6 +161,25 @@ def open_study(
                 break
     page.wait_for_function("() => Number(document.querySelector('.dk-page').clientHeight) > 200")
     page.wait_for_timeout(100)
+
+
+def open_study(
+    browser: object, lab: Lab, name: str, *, width: int = 1280, height: int = 3600
+) -> Study:
+    page = browser.new_page(viewport={"width": width, "height": height})
+    study = Study(page=page, name=name)
+    page.on("console", lambda m: study.errors.append(m.text) if m.type == "error" else None)
+    page.on("pageerror", lambda e: study.errors.append(str(e)))
+    page.on(
+        "request",
+        lambda r: (
+            study.outside.append(r.url)
+            if not r.url.startswith((lab.url, lab.url.replace("http", "ws"), "data:", "blob:"))
+            else None
+        ),
+    )
+    page.goto(f"{lab.url}/doc/tree/notebooks/{name}.ipynb?reset")
+    run_cells(page)
     return study
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from decimal import Decimal
 from pathlib import Path
 
@@ -30,10 +29,11 @@ def fits(given: argparse.Namespace) -> int:
     InputError
         The size or the price cannot be read; a photograph without a name.
     FileFormatError
-        There is no such photograph.
+        There is no such photograph, or it is no picture.
     """
     from designkit.analyses.of_fits import fits as answer
     from designkit.analyses.of_fits import keep_edits
+    from designkit.project.photographs import keep_photograph, read_photograph
     from designkit.project.reading import read
     from designkit.project.saving import save
     from designkit.units import read_number
@@ -67,13 +67,8 @@ def fits(given: argparse.Namespace) -> int:
             raise FileFormatError(
                 "photograph", given=given.photo, allowed="a file", mend="look at its path"
             )
-        folder = opened.folder / "site"
-        folder.mkdir(exist_ok=True)
-        target, number = folder / source.name, 2
-        while target.exists() and target.read_bytes() != source.read_bytes():
-            target, number = folder / f"{source.stem} {number}{source.suffix}", number + 1
-        shutil.copyfile(source, target)
-        photo = f"site/{target.name}"
+        picture = read_photograph(source.read_bytes(), name=source.name)
+        photo = keep_photograph(opened.folder, picture, name=source.name)
     edits = keep_edits(
         opened.project,
         result,

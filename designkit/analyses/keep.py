@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Generic, TypeVar
 
 from designkit.model import Home, Layout
 
-__all__ = ["Kept", "rests_on", "shape_of"]
+__all__ = ["Kept", "places_of_finishes", "rests_on", "shape_of"]
 
 T = TypeVar("T")
 
@@ -133,5 +133,74 @@ def shape_of(home: Home, layout: Layout) -> tuple[object, ...]:
     return same
 
 
+def places_of_finishes(home: Home) -> tuple[Home, dict[str, str]]:
+    """A home in which each finish stands as the place that it is chosen in.
+
+    What is worked out for that home holds for any other finishes in the same
+    places: they are put in afterwards.
+
+    Parameters
+    ----------
+    home : Home
+        The home.
+
+    Returns
+    -------
+    Home, dict of str to str
+        The home, and the finish of each place. A place that has none is left out.
+
+    Examples
+    --------
+    >>> from designkit.model import Room
+    >>> square = ((0.0, 0.0), (3.0, 0.0), (3.0, 3.0), (0.0, 3.0))
+    >>> room = Room(name="den", outline=square, height=2.5, floor="oak")
+    >>> places_of_finishes(Home(name="flat", rooms={"den": room}))[1]
+    {'(rooms.den.floor)': 'oak'}
+    """
+    for whose, plain, found in _PLACES:
+        if whose is home:
+            return plain, found
+    held: dict[str, str] = {}
+
+    def place(path: str, finish: str) -> str:
+        if not finish:
+            return ""
+        held[f"({path})"] = finish  # no id has brackets
+        return f"({path})"
+
+    def places(path: str, finishes: Mapping[str, str]) -> dict[str, str]:
+        return {key: place(f"{path}.{key}", finish) for key, finish in finishes.items()}
+
+    plain = dataclasses.replace(
+        home,
+        rooms={
+            id: dataclasses.replace(
+                room,
+                floor=place(f"rooms.{id}.floor", room.floor),
+                ceiling=place(f"rooms.{id}.ceiling", room.ceiling),
+                wall=place(f"rooms.{id}.wall", room.wall),
+                walls=places(f"rooms.{id}.walls", room.walls),
+            )
+            for id, room in home.rooms.items()
+        },
+        pieces={
+            id: dataclasses.replace(
+                piece,
+                finish=place(f"pieces.{id}.finish", piece.finish),
+                finishes=places(f"pieces.{id}.finishes", piece.finishes),
+            )
+            for id, piece in home.pieces.items()
+        },
+        fixtures={
+            id: dataclasses.replace(fixture, finish=place(f"fixtures.{id}", fixture.finish))
+            for id, fixture in home.fixtures.items()
+        },
+    )
+    _PLACES.append((home, plain, held))
+    del _PLACES[:-_MOST_SHAPES]
+    return plain, held
+
+
+_PLACES: list[tuple[Home, Home, dict[str, str]]] = []
 _SHAPES: list[tuple[Home, Layout, tuple[object, ...]]] = []
 _MOST_SHAPES = 8

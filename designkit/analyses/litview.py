@@ -8,23 +8,22 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from designkit.analyses.keep import Kept, rests_on, shape_of
+import numpy as np
+
+from designkit.analyses.keep import Kept, places_of_finishes, shape_of
 from designkit.balance import Balance, shares
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.lighting.distribution import Photometry
 from designkit.lighting.full import Exchange, PatchLight, by_day, exchange, in_the_evening
 from designkit.lighting.seen import (
-    LitPicture,
     LitRays,
     SeenView,
-    lit_picture,
-    picture_rays,
     seen_view,
     view_rays,
 )
+from designkit.lighting.seen_picture import LitPicture, lit_picture, picture_rays
 from designkit.model import Drape, Home, Layout
 from designkit.palette.finishes import Limits, resolve_all
-from designkit.plan.place import Placed
 from designkit.scene.rays import RayScene
 from designkit.scene.view import FIELDS, Field, Viewpoint, find_viewpoint, scene_of, viewpoints
 
@@ -103,13 +102,15 @@ class LitBalance:
 
 # Patches are kept by geometry and compared by identity: rays, and the light of a
 # day, rest on them and not on the finishes.
-_RAYS: Kept[LitRays] = Kept(24)
-_PAINTED: Kept[LitRays] = Kept(24)
+_RAYS: Kept[tuple[LitRays, tuple[int, ...]]] = Kept(24)  # with the scene's numbers of targets
+_FINISHED_RAYS: Kept[LitRays] = Kept(24)
+_BALANCES: Kept[Balance] = Kept(24)
 _VIEWS: Kept[SeenView] = Kept(24)
 _PICTURES: Kept[LitPicture] = Kept(12)
 _STATES: Kept[PatchLight] = Kept(8)
 _SETUPS: Kept[Exchange] = Kept(4)
-_SCENES: Kept[RayScene] = Kept(4)
+_SCENES: Kept[RayScene] = Kept(4)  # with the places of finishes for finishes
+_FINISHED: Kept[RayScene] = Kept(4)
 
 
 def known_scene(
@@ -117,9 +118,8 @@ def known_scene(
     layout: Layout,
     *,
     rooms: Collection[str] | None = None,
-    placed: Mapping[str, Placed] | None = None,
 ) -> RayScene:
-    """A layout ready to look at, once for all that look at it.
+    """A layout ready to look at, once for all that look at it and for all finishes.
 
     Parameters
     ----------
@@ -129,13 +129,12 @@ def known_scene(
         One arrangement.
     rooms : collection of str, optional
         Only these rooms; all where missing.
-    placed : mapping of str to Placed, optional
-        The pieces where they stand, if they have been placed already.
 
     Returns
     -------
     RayScene
-        See `designkit.scene.view.scene_of`.
+        See `designkit.scene.view.scene_of`. Its targets have the finishes of the home,
+        its bodies the places of finishes.
 
     Raises
     ------
@@ -144,9 +143,19 @@ def known_scene(
     InputError
         A size or place cannot be.
     """
-    return _SCENES.get(
-        (rooms and tuple(rooms), *rests_on(home, layout)),
-        lambda: scene_of(home, layout, rooms=rooms, placed=placed),
+    plain, held = places_of_finishes(home)
+    scene = _SCENES.get(
+        (rooms and tuple(rooms), tuple(held), *shape_of(home, layout)),
+        lambda: scene_of(plain, layout, rooms=rooms),
+    )
+    return _FINISHED.get(
+        (scene, tuple(held.values())),
+        lambda: dataclasses.replace(
+            scene,
+            targets=tuple(
+                dataclasses.replace(t, finish=held.get(t.finish, t.finish)) for t in scene.targets
+            ),
+        ),
     )
 
 
@@ -159,14 +168,19 @@ def _plain(of: Exchange) -> tuple[object, ...]:
 def _known_rays(
     of: Exchange, scene: RayScene, way: tuple[object, ...], make: Callable[[], LitRays]
 ) -> LitRays:
-    """Lit rays, kept from before a finish changed where they meet the same things."""
+    """Lit rays that know only what they meet; the same ones while its finishes are the same."""
+
+    def met_only() -> tuple[LitRays, tuple[int, ...]]:
+        rays = make()
+        met, target = np.unique(rays.target, return_inverse=True)
+        numbers = tuple(met.tolist())
+        targets = tuple(rays.targets[n] for n in numbers)
+        return dataclasses.replace(rays, targets=targets, target=target.reshape(-1)), numbers
+
     names = tuple((t.owner, t.part, t.kind) for t in scene.targets)
-    rays = _RAYS.get((way, names, *_plain(of)), make)
-    if rays.targets == scene.targets:
-        return rays
-    return _PAINTED.get(
-        (rays, scene.targets), lambda: dataclasses.replace(rays, targets=scene.targets)
-    )
+    rays, met = _RAYS.get((way, names, *_plain(of)), met_only)
+    targets = tuple(scene.targets[n] for n in met)
+    return _FINISHED_RAYS.get((rays, targets), lambda: dataclasses.replace(rays, targets=targets))
 
 
 def _files(photometry: Mapping[str, Photometry] | None) -> tuple[tuple[object, ...], ...]:
@@ -312,7 +326,7 @@ def lit_balances(
     old = of.home.finishes != home.finishes or (
         of.home.pieces != home.pieces or of.home.rooms != home.rooms
     )
-    scene = known_scene(home, layout, rooms=rooms, placed=of.placed)
+    scene = known_scene(home, layout, rooms=rooms)
     if not isinstance(points, Mapping):
         known = viewpoints(home, layout, rooms=rooms, placed=of.placed)
         points = {id: find_viewpoint(known, id) for id in points}
@@ -345,7 +359,12 @@ def lit_balances(
                     sensitivity=not (rough and old),
                 ),
             )
-            balance = shares(view.weights, finishes=view.finishes, limits=at, by="lit view")
+            balance = _BALANCES.get(
+                (view, at),
+                functools.partial(
+                    shares, view.weights, finishes=view.finishes, limits=at, by="lit view"
+                ),
+            )
             balance = dataclasses.replace(balance, definitions=f"{balance.definitions} {view.rule}")
             key = (id, name if isinstance(name, str) else name.name)
             found[key] = LitBalance(

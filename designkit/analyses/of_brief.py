@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from designkit.analyses.of_layout import LayoutResult, RouteRow, wish_view
+from designkit.analyses.of_layout import LayoutResult
+from designkit.analyses.route_rows import RouteRow
+from designkit.analyses.view_rows import wish_view
 from designkit.balance import Balance
 from designkit.costs.budgeting import Budget
 from designkit.days import day_words

@@ -14,7 +14,7 @@ from designkit.palette.contrast import Contrast, Edge, EdgeLimits, Meeting, cont
 from designkit.palette.finishes import SHEENS, FinishValue, Limits, find, resolve_all
 from designkit.palette.undertones import Undertone, UndertoneLimits, clash, clashes, undertone
 from designkit.scene.neighbours import neighbours
-from designkit.scene.view import seen_in_front
+from designkit.scene.view import Viewpoint, seen_in_front
 
 __all__ = [
     "Beside",
@@ -41,7 +41,6 @@ class Meetings:
     limits: EdgeLimits
     undertone_limits: UndertoneLimits
     finishes: Mapping[str, FinishValue]
-    seen_from: tuple[str, ...]  # viewpoints that "in front" was seen from
 
     @property
     def definitions(self) -> str:
@@ -82,7 +81,7 @@ class Touch:
 _MET: Kept[tuple[Meeting, ...]] = Kept(6)
 
 
-def _met(home: Home, plan: Layout, views: Sequence[str]) -> tuple[Meeting, ...]:
+def _met(home: Home, plan: Layout, views: Sequence[str | Viewpoint]) -> tuple[Meeting, ...]:
     found = list(neighbours(home, plan))
     touching = {frozenset((m.a, m.b)) for m in found}
     longest: dict[tuple[str, str, str, str], Meeting] = {}
@@ -102,7 +101,7 @@ def scheme_meetings(
     project: Project | Home,
     *,
     layout: str | Layout = "",
-    viewpoints: Sequence[str] = (),
+    viewpoints: Sequence[str | Viewpoint] = (),
     limits: Limits | None = None,
 ) -> Meetings:
     """Finishes that touch or are seen in front of each other, and their undertones.
@@ -113,8 +112,8 @@ def scheme_meetings(
         The home.
     layout : str or Layout
         A layout's id or a layout itself; "" is the home's current one.
-    viewpoints : sequence of str
-        Ids of viewpoints that one looks from; without them only what touches.
+    viewpoints : sequence of str or Viewpoint
+        Ids of viewpoints, or any places, that one looks from; without them only what touches.
     limits : Limits, optional
         What counts as black, dark and light.
 
@@ -148,7 +147,6 @@ def scheme_meetings(
         limits=at,
         undertone_limits=tones,
         finishes=values,
-        seen_from=tuple(viewpoints),
     )
 
 

@@ -16,29 +16,22 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry import LineString, MultiPoint
 
-from designkit.analyses.of_layout import (
-    ORDER,
-    PINCH,
+from designkit.analyses.of_layout import LayoutResult, result_of
+from designkit.analyses.route_rows import (
     QUICK_SEGMENTS,
-    SEATED,
-    LayoutResult,
     RouteRow,
-    ViewRow,
-    _narrowest,
-    _route_finding,
-    _said,
-    _screens,
-    _view_finding,
-    _views,
-    _wanted_routes,
     ends_of,
+    floor_for_routes,
+    joined_ends,
+    row_of,
+    wanted_routes,
 )
+from designkit.analyses.view_rows import SEATED, ViewRow, views_of
 from designkit.errors import InputError
-from designkit.model import Finding, Home, Layout
+from designkit.model import Home, Layout
 from designkit.plan.case import Case, case_of
-from designkit.plan.findings import findings_of
 from designkit.plan.floors import Floor, Place
-from designkit.plan.onplan import floor_of, opening_of, talk
+from designkit.plan.onplan import opening_of
 from designkit.plan.place import Placed
 from designkit.plan.routelines import RouteLine, route_line
 from designkit.plan.routes import Route, widest
@@ -163,30 +156,15 @@ def moving(
     routes = tuple(_widths(case, floors, kept))
     moved = _moved({} if before is None else before.placed, case.placed)
     views = _views_now(case, before, moved)
-    screens = tuple(_screens(case))
-    findings: list[Finding] = [*findings_of(case), *(row.finding for row in routes)]
-    findings += [row.finding for row in screens]
-    findings += [f for row in views if (f := _view_finding(case, row)) is not None]
-    findings.sort(key=lambda f: (f.verdict == "passes", ORDER[f.severity]))
-    group = tuple(k for k, p in case.placed.items() if p.piece.kind in SEATED and p.seats)
-    if before is not None and not any(id in group for id in moved):
+    pairs = None
+    if before is not None and not any(
+        thing.piece.kind in SEATED
+        for id in moved
+        for thing in (before.placed.get(id), case.placed.get(id))
+        if thing is not None
+    ):
         pairs = before.talk
-    else:
-        pairs = talk(case.placed, pieces=group, overrides=case.rules) if len(group) > 1 else ()
-    result = LayoutResult(
-        id=id,
-        layout=layout,
-        findings=tuple(findings),
-        routes=routes,
-        views=views,
-        screens=screens,
-        talk=pairs,
-        seats=sum(len(case.placed[k].seats) for k in group),
-        diners=sum(len(p.seats) for p in case.placed.values() if p.host),
-        placed=case.placed,
-        spaces=case.spaces,
-        rules=case.rules,
-    )
+    result = result_of(case, id=id, routes=routes, views=views, pairs=pairs)
     return Moving(result=result, case=case, floors=floors, kept=kept)
 
 
@@ -205,7 +183,7 @@ def with_lines(moved: Moving) -> LayoutResult:
     """
     case = moved.case
     wanted = case.home.brief.wishes
-    ends = {id: (start, end) for id, start, end, _, _ in _wanted_routes(case)}
+    ends = {id: (start, end) for id, start, end, _, _ in wanted_routes(case)}
     rows = []
     for row in moved.result.routes:
         if row.id in moved.kept and row.id in wanted:
@@ -239,17 +217,17 @@ def still(now: Moving, moved: Iterable[str]) -> Still:
     placed = {id: thing for id, thing in case.placed.items() if id not in moved}
     floors: dict[str, Floor] = {}
     routes = {}
-    for id, start, end, required, rule in _wanted_routes(case):
+    for id, start, end, required, rule in wanted_routes(case):
         a, b = ends_of(case, start, end)
         if a is None or b is None or a[0] != b[0] or {start, end} & moved:
             continue
         if a[0] not in floors:
-            floors[a[0]] = _floor(case, a[0], placed)
+            floors[a[0]] = floor_for_routes(case, a[0], placed)
         floor = floors[a[0]]
         raw = widest(floor, start=a[1], end=b[1], overrides=case.rules)
         if not raw.open:
             continue
-        row = _row(case, floor, id=id, ends=(start, end), at=(a, b), limit=(required, rule))
+        row, _ = row_of(case, floor, id=id, names=(start, end), ends=(a, b), limit=(required, rule))
         # Where a door limits it, a strip that is wide enough for it to do so is enough.
         limited = row.route.width < raw.width
         width = min(raw.width, max(required, row.route.width)) if limited else raw.width
@@ -265,11 +243,6 @@ def still(now: Moving, moved: Iterable[str]) -> Still:
 
 def _line(floor: Floor, route: Route, start: Place, end: Place) -> RouteLine:
     return route_line(floor, route=route, start=start, end=end, segments=QUICK_SEGMENTS)
-
-
-def _floor(case: Case, space: str, placed: Mapping[str, Placed]) -> Floor:
-    wide = max([case.value("plan.route.main"), *(row[3] for row in _wanted_routes(case))])
-    return floor_of(case.spaces[space], placed, doors_at_least=wide, overrides=case.rules)
 
 
 def _clear_of(rest: Still, case: Case) -> dict[str, RouteRow]:
@@ -296,63 +269,21 @@ def _clear_of(rest: Still, case: Case) -> dict[str, RouteRow]:
 def _widths(case: Case, floors: dict[str, Floor], kept: Mapping[str, RouteRow]) -> list[RouteRow]:
     """Rows of all routes; floors are prepared where one is looked for anew."""
     rows = []
-    for id, start, end, required, rule in _wanted_routes(case):
+    for id, start, end, required, rule in wanted_routes(case):
         if id in kept:
             rows.append(dataclasses.replace(kept[id], line=None))
             continue
-        a, b = ends_of(case, start, end)
-        if a is None or b is None:
+        ends = joined_ends(case, id, start, end)
+        if ends is None:
             continue
-        if a[0] != b[0]:
-            raise InputError(
-                f"route {id}",
-                given=f"{_said(case, start)} to {_said(case, end)}",
-                allowed="two places in rooms that passages join",
-                mend="name places of one space, or draw the passage between the rooms",
-            )
-        if a[0] not in floors:
-            floors[a[0]] = _floor(case, a[0], case.placed)
-        rows.append(
-            _row(
-                case,
-                floors[a[0]],
-                id=id,
-                ends=(start, end),
-                at=(a, b),
-                limit=(required, rule),
-            )
+        space = ends[0][0]
+        if space not in floors:
+            floors[space] = floor_for_routes(case, space, case.placed)
+        row, _ = row_of(
+            case, floors[space], id=id, names=(start, end), ends=ends, limit=(required, rule)
         )
+        rows.append(row)
     return rows
-
-
-def _row(
-    case: Case,
-    floor: Floor,
-    *,
-    id: str,
-    ends: tuple[str, str],
-    at: tuple[tuple[str, Place], tuple[str, Place]],
-    limit: tuple[float, str],
-) -> RouteRow:
-    (space_id, start), (_, end) = at
-    required, rule = limit
-    space = case.spaces[space_id]
-    name = f"{_said(case, ends[0])} to {_said(case, ends[1])}"
-    route, doorway = _narrowest(case, space, floor, start, end, required)
-    if doorway:
-        rule = PINCH[case.rule_set]
-        required = min(required, case.value(rule))
-    return RouteRow(
-        id=id,
-        name=name,
-        space=space_id,
-        route=route,
-        line=None,
-        required=required,
-        rule=rule,
-        floor=None,
-        finding=_route_finding(case, space, name, route, required, rule),
-    )
 
 
 def _same(a: Placed | None, b: Placed | None) -> bool:
@@ -368,7 +299,7 @@ def _moved(old: Mapping[str, Placed], new: Mapping[str, Placed]) -> list[str]:
 def _views_now(case: Case, before: LayoutResult | None, moved: list[str]) -> tuple[ViewRow, ...]:
     """Asked views; those that no moved thing stands before are as they were."""
     if before is None or not before.views or any(row.piece in moved for row in before.views):
-        return _asked_views(case)
+        return _askedviews_of(case)
     old, new = before.placed, case.placed
     shapes = [
         part.footprint
@@ -382,13 +313,13 @@ def _views_now(case: Case, before: LayoutResult | None, moved: list[str]) -> tup
         at = opening_of(case.space_of[row.piece], row.opening)
         between = MultiPoint([seats[len(seats) // 2].at, at.left, at.right]).convex_hull
         if shapes and bool(shapely.intersects(between, shapes).any()):
-            return _asked_views(case)
+            return _askedviews_of(case)
     return before.views
 
 
-def _asked_views(case: Case) -> tuple[ViewRow, ...]:
+def _askedviews_of(case: Case) -> tuple[ViewRow, ...]:
     try:
-        return tuple(_views(case, quick=True))
+        return tuple(views_of(case, quick=True))
     except InputError:
         # A seat pushed into a wall or a piece sees nothing; the findings say where it stands.
         return ()

@@ -12,21 +12,21 @@ from designkit.analyses.pick import home_of, layout_of
 from designkit.errors import InputError
 from designkit.model import Home, Layout, Project
 from designkit.plan.layouts.options import Option, Proposals
-from designkit.plan.layouts.proposing import propose
+from designkit.plan.layouts.proposing import NODES, propose
 from designkit.plan.place import place_home
 from designkit.plan.space import space_at, spaces
 
 __all__ = ["Proposed", "proposals"]
 
 STAYS = ("hall",)  # rooms whose pieces stay where they are
-NODES = 2_000  # an option: soon enough for a page, and most rooms are proven by then
+SEARCHED = 5  # options among which the boldest and the one with the least work are looked for
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Proposed:
     """One proposal with its lamps and drapery."""
 
-    role: str  # "best", "boldest", "least building work"
+    role: str  # "best", "boldest", "least building work", "best and least building work"
     layout: Layout
     says: str
     option: Option
@@ -47,7 +47,7 @@ def proposals(
     *,
     layout: str | Layout = "",
     count: int = 3,
-    seconds: float = 8.0,
+    seconds: float = 10.0,
     nodes: int = NODES,
     stop: Callable[[], bool] | None = None,
 ) -> tuple[tuple[Proposed, ...], Proposals]:
@@ -61,7 +61,7 @@ def proposals(
         Whose pieces are laid out; "" is the home's current one. What is locked
         in it, and what stands in a hall, stays.
     count : int
-        How many options are searched for at most.
+        How many options are given at most; more are searched for.
     seconds : float
         After which the best so far is taken. [s]
     nodes : int
@@ -108,7 +108,7 @@ def proposals(
         home,
         pieces={id: item for id, item in here.items() if id not in stays},
         space=space,
-        count=count,
+        count=max(count, SEARCHED),
         seconds=seconds,
         nodes=nodes,
         locked=stays,
@@ -122,6 +122,7 @@ def proposals(
         if k in taken or k >= len(found.options) or len(out) == count:
             continue
         taken.add(k)
+        role = " and ".join([name for name, other in found.shown.items() if other == k] or [role])
         option = found.options[k]
         whole = dataclasses.replace(
             option.layout, pieces={**option.layout.pieces, **elsewhere}, note=option.says

@@ -2,37 +2,42 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-from designkit.analyses.keep import Kept, rests_on, shape_of
+import numpy as np
+
+from designkit.analyses.keep import Kept, places_of_finishes, rests_on, shape_of
 from designkit.analyses.litview import LitBalance, known_scene, lit_balances
 from designkit.analyses.of_light import photometry_of
 from designkit.analyses.pick import home_of, layout_of
 from designkit.analyses.swaps import swap_candidates
 from designkit.balance import Balance, Gap, band_of, gap, judge, shares
-from designkit.errors import LookupFailed, nearest
+from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Finding, Home, Layout, Project
 from designkit.palette.contrast import Edge, edges
 from designkit.palette.finishes import FinishValue, Limits, resolve_all
+from designkit.plan.place import place_home
 from designkit.scene.neighbours import neighbours
-from designkit.scene.rays import Target
+from designkit.scene.solids import shell
 from designkit.scene.surfaces import surfaces
 from designkit.scene.view import (
     FIELDS,
     Picture,
-    Seen,
     Viewpoint,
     find_viewpoint,
     look,
     picture,
+    standing,
     viewpoints,
 )
 from designkit.scene.weights import Weight, area_weights, view_weights
 
 __all__ = [
+    "FIELD_WORDS",
     "LitScheme",
     "Scheme",
     "balance",
@@ -41,7 +46,16 @@ __all__ = [
     "scheme_edges",
     "scheme_picture",
     "scheme_viewpoints",
+    "standing_towards",
 ]
+
+
+FIELD_WORDS: Mapping[str, str] = {
+    "60": "60° each way",
+    "30": "30° each way",
+    "band": "40° band",
+    "sphere": "all round",
+}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -84,16 +98,88 @@ def _points(home: Home, layout: Layout) -> dict[str, Viewpoint]:
     return _POINTS.get(shape_of(home, layout), lambda: viewpoints(home, layout))
 
 
+def _at(home: Home, layout: Layout, viewpoint: str | Viewpoint) -> Viewpoint:
+    if isinstance(viewpoint, Viewpoint):
+        return viewpoint
+    return find_viewpoint(_points(home, layout), viewpoint)
+
+
+def _named(at: Viewpoint, field: str) -> Viewpoint:
+    """A viewpoint whose name tells the field of view, where it is not the usual one."""
+    return at if field == "60" else replace(at, name=f"{at.name}, {FIELD_WORDS[field]}")
+
+
+def standing_towards(
+    project: Project | Home,
+    *,
+    at: tuple[float, float],
+    towards: str,
+    layout: str | Layout = "",
+) -> Viewpoint:
+    """Standing at any point of the plan, looking at a thing.
+
+    Parameters
+    ----------
+    project : Project or Home
+        The home.
+    at : tuple of float
+        x, y. [m]
+    towards : str
+        Id of a placed piece or of an opening.
+    layout : str or Layout
+        A layout's id or a layout itself; "" is the home's current one.
+
+    Returns
+    -------
+    Viewpoint
+        With a level line of sight.
+
+    Raises
+    ------
+    LookupFailed
+        There is no such layout or thing.
+    InputError
+        The point is not finite, is outside the rooms, inside a thing, or where
+        the thing is.
+    """
+    home = home_of(project)
+    plan = layout_of(home, layout)
+    things = {id: thing.at for id, thing in place_home(home, plan).items()}
+    for space in shell(home).spaces:
+        for one in space.openings:
+            middle = tuple((a + b) / 2 for a, b in zip(one.left, one.right, strict=True))
+            things.setdefault(one.id, (middle[0], middle[1]))
+    if towards not in things:
+        raise LookupFailed(
+            "thing to look at",
+            given=towards,
+            allowed=", ".join(things) or "none is there yet",
+            mend=f"nearest: {nearest(towards, things) or 'none'}",
+        )
+    dx, dy = things[towards][0] - at[0], things[towards][1] - at[1]
+    if math.hypot(dx, dy) < 0.01:
+        raise InputError(
+            "standing point",
+            given="where the thing is that is looked at",
+            allowed="a point beside it",
+            mend="step back, or look at another thing",
+        )
+    found = standing(at, facing=math.degrees(math.atan2(dy, dx)), home=home)
+    look(known_scene(home, plan), found, rays=1)  # refuses an eye in a piece or a wall
+    return found
+
+
 # The last weights, with what they rest on: a limit that moves changes none of them.
 _WEIGHTS: Kept[tuple[tuple[Weight, ...], Viewpoint | None]] = Kept(24)
+_PLAIN: Kept[tuple[tuple[Weight, ...], Viewpoint | None]] = Kept(24)
+_BALANCES: Kept[Balance] = Kept(24)
 _POINTS: Kept[dict[str, Viewpoint]] = Kept(4)
 _SEEN: Kept[Picture] = Kept(12)
 _PAINTED: Kept[Picture] = Kept(12)
-_LOOKED: Kept[tuple[tuple[Target, ...], Seen]] = Kept(24)
 
 
 def _weights(
-    home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
+    home: Home, layout: Layout, viewpoint: str | Viewpoint, field: str, night: bool, rays: int
 ) -> tuple[tuple[Weight, ...], Viewpoint | None]:
     """Weights by area or by view, remembered for the same home and layout."""
     return _WEIGHTS.get(
@@ -105,7 +191,7 @@ def _weights(
 def scheme_picture(
     project: Project | Home,
     *,
-    viewpoint: str,
+    viewpoint: str | Viewpoint,
     layout: str | Layout = "",
     columns: int = 320,
     rows: int = 200,
@@ -116,8 +202,8 @@ def scheme_picture(
     ----------
     project : Project or Home
         The home.
-    viewpoint : str
-        The id of a viewpoint.
+    viewpoint : str or Viewpoint
+        The id of a viewpoint, or any place.
     layout : str or Layout
         A layout's id or a layout itself; "" is the home's current one.
     columns, rows : int
@@ -126,7 +212,8 @@ def scheme_picture(
     Returns
     -------
     Picture
-        What is met at each pixel; see `designkit.scene.view.picture`.
+        What is met at each pixel; see `designkit.scene.view.picture`. Its targets are
+        only those that are met.
 
     Raises
     ------
@@ -135,41 +222,47 @@ def scheme_picture(
     """
     home = home_of(project)
     plan = layout_of(home, layout)
-
-    scene = known_scene(home, plan)
-    names = tuple((t.owner, t.part, t.kind) for t in scene.targets)
+    places, held = places_of_finishes(home)
 
     def make() -> Picture:
-        at = find_viewpoint(_points(home, plan), viewpoint)
-        return picture(scene, at, columns=columns, rows=rows)
+        at = _at(home, plan, viewpoint)
+        whole = picture(known_scene(places, plan), at, columns=columns, rows=rows)
+        met, index = np.unique(whole.index, return_inverse=True)
+        return replace(
+            whole,
+            targets=tuple(whole.targets[n] for n in met.tolist()),
+            index=index.reshape(whole.index.shape),
+        )
 
     # The same pixels meet the same things, whatever finish these have.
-    seen = _SEEN.get(((viewpoint, columns, rows, names), *shape_of(home, plan)), make)
-    if seen.targets == scene.targets:
-        return seen
-    return _PAINTED.get((seen, scene.targets), lambda: replace(seen, targets=scene.targets))
+    seen = _SEEN.get(((viewpoint, columns, rows), tuple(held), *shape_of(home, plan)), make)
+    targets = tuple(replace(t, finish=held.get(t.finish, t.finish)) for t in seen.targets)
+    return _PAINTED.get((seen, targets), lambda: replace(seen, targets=targets))
 
 
 def _weigh(
-    home: Home, layout: Layout, viewpoint: str, field: str, night: bool, rays: int
+    home: Home, layout: Layout, viewpoint: str | Viewpoint, field: str, night: bool, rays: int
+) -> tuple[tuple[Weight, ...], Viewpoint | None]:
+    """Weights of the places of finishes, then with the finishes that stand there."""
+    plain, held = places_of_finishes(home)
+    weights, at = _PLAIN.get(
+        ((viewpoint, field, night, rays), tuple(held), *shape_of(home, layout)),
+        lambda: _weigh_plain(plain, layout, viewpoint, field, night, rays),
+    )
+    return tuple(replace(w, finish=held.get(w.finish, w.finish)) for w in weights), at
+
+
+def _weigh_plain(
+    home: Home, layout: Layout, viewpoint: str | Viewpoint, field: str, night: bool, rays: int
 ) -> tuple[tuple[Weight, ...], Viewpoint | None]:
     if not viewpoint:
         return area_weights(surfaces(home, layout), night=night), None
-    at = find_viewpoint(_points(home, layout), viewpoint)
+    at = _at(home, layout, viewpoint)
     if field not in FIELDS:
         raise LookupFailed(
             "field of view", given=field, allowed=", ".join(FIELDS), mend=nearest(field, FIELDS)
         )
-    scene = known_scene(home, layout)
-    names = tuple((t.owner, t.part, t.kind) for t in scene.targets)
-    # The same rays meet the same things, whatever finish these have.
-    targets, seen = _LOOKED.get(
-        ((viewpoint, field, rays, names), *shape_of(home, layout)),
-        lambda: (scene.targets, look(scene, at, fields=[FIELDS[field]], rays=rays)[0]),
-    )
-    if targets != scene.targets:
-        now = dict(zip(targets, scene.targets, strict=True))
-        seen = replace(seen, shares=tuple((now[t], share) for t, share in seen.shares))
+    seen = look(known_scene(home, layout), at, fields=[FIELDS[field]], rays=rays)[0]
     return view_weights(seen, night=night), at
 
 
@@ -177,7 +270,7 @@ def scheme(
     project: Project | Home,
     *,
     layout: str | Layout = "",
-    viewpoint: str = "",
+    viewpoint: str | Viewpoint = "",
     field: str = "60",
     night: bool = False,
     limits: Limits | None = None,
@@ -192,8 +285,9 @@ def scheme(
         The home.
     layout : str or Layout
         A layout's id or a layout itself; "" is the home's current one.
-    viewpoint : str
-        "" counts by area; else the id of a viewpoint, and the view is counted.
+    viewpoint : str or Viewpoint
+        "" counts by area; else the id of a viewpoint or any place, and the view is
+        counted.
     field : str
         Field of view, one of `designkit.scene.view.FIELDS`.
     night : bool
@@ -221,13 +315,17 @@ def scheme(
     finishes = resolve_all(home.finishes, limits=limits, overrides=home.rules)
     weights, at = _weights(home, plan, viewpoint, field, night, rays)
     by: Literal["area", "view"] = "view" if at else "area"
-    found = shares(weights, finishes=finishes, limits=limits, by=by)
+    # A finish that is not seen from here changes nothing.
+    found = _BALANCES.get(
+        (weights, tuple(finishes.values()), limits, by),
+        lambda: shares(weights, finishes=finishes, limits=limits, by=by),
+    )
     known = band_of(by, overrides=home.rules)
     assert known is not None  # there is one for area and for view
     band, rule = known
     return Scheme(
         by=by,
-        viewpoint=at,
+        viewpoint=at and _named(at, field),
         balance=found,
         band=band,
         finding=judge(found, band=band, rule=rule),
@@ -265,8 +363,10 @@ WHEN: Mapping[Literal["evening", "day"], str] = {"evening": "in the evening", "d
 def lit_schemes(
     project: Project | Home,
     *,
-    viewpoints: Sequence[str],
+    viewpoints: Sequence[str | Viewpoint],
     layout: str | Layout = "",
+    field: str = "60",
+    dim: float | Mapping[str, float] | None = None,
     when: Sequence[Literal["evening", "day"]] = ("day", "evening"),
     limits: Limits | None = None,
     folder: Path | None = None,
@@ -279,10 +379,14 @@ def lit_schemes(
     ----------
     project : Project or Home
         The home.
-    viewpoints : sequence of str
-        Ids of viewpoints.
+    viewpoints : sequence of str or Viewpoint
+        Ids of viewpoints, or any places.
     layout : str or Layout
         A layout's id or a layout itself; "" is the home's current one.
+    field : str
+        Field of view, one of `designkit.scene.view.FIELDS`.
+    dim : float or mapping of str to float, optional
+        Share of full light, for all or by circuit. [1]
     when : sequence of str
         "day", "evening" or both.
     limits : Limits, optional
@@ -313,7 +417,12 @@ def lit_schemes(
         balances = lit_balances(
             home,
             plan,
-            points=list(viewpoints),
+            points={
+                v if isinstance(v, str) else f"place {n}": _at(home, plan, v)
+                for n, v in enumerate(viewpoints)
+            },
+            fields=(field,),
+            dim=dim,
             when=time,
             photometry=photometry_of(home, folder),
             rays=rays,
@@ -321,7 +430,7 @@ def lit_schemes(
             rough=rough,
         )
         for lit in balances.values():
-            at = lit.view.viewpoint
+            at = _named(lit.view.viewpoint, field)
             found.append(
                 LitScheme(
                     lit=lit,

@@ -47,7 +47,7 @@ from designkit.plan.pieces import kind_of
 from designkit.plan.place import place_home
 from designkit.reference import value
 from designkit.takeoff.assemble import opening_name, paper_runs
-from designkit.takeoff.built import is_picture, material_of, needs_by_room, room_boxes
+from designkit.takeoff.built import is_picture, needs_by_room, room_boxes
 from designkit.takeoff.covers import COVERED
 from designkit.takeoff.lines import (
     System,
@@ -59,6 +59,7 @@ from designkit.takeoff.lines import (
     whole,
 )
 from designkit.takeoff.paint import cans
+from designkit.takeoff.tops import material_of
 
 __all__ = ["KINDS", "Amounts", "Kind", "Subject", "View", "amounts", "drawn_view", "subjects"]
 
@@ -339,7 +340,7 @@ def drawn_view(project: Project, subject: Subject, *, layout: str = "") -> View:
     if subject.kind == "rugs":
         return rug_view(project, rug=id, layout=layout)
     if subject.kind == "glass and stone":
-        return top_view(project, piece=id)
+        return top_view(project, piece=id, layout=layout)
     if subject.kind == "canvas":
         return canvas_view(project, piece=id, layout=layout)
     if subject.kind == "floor boxes":

@@ -12,7 +12,9 @@ from designkit.model import Drape, Opening, Piece, Project
 from designkit.plan.drapery import Drapery as Hanging
 from designkit.plan.drapery import drapery as hang
 from designkit.plan.place import place_home
+from designkit.reference import value
 from designkit.takeoff.assemble import opening_name
+from designkit.takeoff.cloth import seat_notes, window_notes
 from designkit.takeoff.covers import TRIES, chart_kind, cut_plan
 from designkit.takeoff.drapery import Drapery, Way, drapery, finished_drop
 from designkit.takeoff.leather import Leather, OwnMaterial, leather, own_material
@@ -43,6 +45,7 @@ class DraperyView:
     repeat: float
     system: System
     result: Drapery
+    notes: tuple[str, ...] = ()  # sun, washing, privacy
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -58,6 +61,7 @@ class UpholsteryView:
     system: System
     result: Upholstery
     own: OwnMaterial | None = None  # where the customer's own cloth is sent
+    notes: tuple[str, ...] = ()  # what the label says of its wear
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -172,6 +176,15 @@ def drapery_view(
         repeat=lies,
         system=words,
         result=made,
+        notes=window_notes(
+            finish,
+            shrinkage=value("takeoff.drapery.shrinkage", home.rules)
+            if shrinkage is None
+            else shrinkage,
+            rules=home.rules,
+        )
+        if finish
+        else (),
     )
 
 
@@ -304,6 +317,7 @@ def upholstery_view(
         system=words,
         result=made,
         own=sent,
+        notes=seat_notes(finish) if finish and finish.kind == "cloth" else (),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -10,16 +11,15 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from designkit.analyses.pick import known_id, layout_of
-from designkit.model import Project, Room
+from designkit.model import Cutout, Project, Room
 from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed, place_home
 from designkit.reference import value
 from designkit.takeoff.assemble import opening_name
-from designkit.takeoff.built import material_of
 from designkit.takeoff.lines import System, system_of
 from designkit.takeoff.rugs import RugSize, SewnRug, StockRug, Use, door_clears, rug_size, sewn_rugs
 from designkit.takeoff.surfaces import room_at
-from designkit.takeoff.tops import Cutout, Material, Top, top
+from designkit.takeoff.tops import Material, Top, material_of, top_of
 
 __all__ = ["RugView", "TopView", "rug_view", "top_view"]
 
@@ -219,11 +219,12 @@ def top_view(
     piece: str,
     material: Material | None = None,
     thickness: float | None = None,
-    overhang: float = 0.0,
-    radius: float = 0.0,
-    cutouts: Sequence[Cutout] = (),
-    count: int = 1,
+    overhang: float | None = None,
+    radius: float | None = None,
+    cutouts: Sequence[Cutout] | None = None,
+    count: int | None = None,
     slab: tuple[float, float] | None = None,
+    layout: str = "",
     system: System | None = None,
 ) -> TopView:
     """A glass or stone top on a piece, or a piece that is such a top.
@@ -234,17 +235,22 @@ def top_view(
         The project.
     piece : str
         Piece id. A piece of kind "glass top" or "stone top" is the top itself,
-        as large and as thick as it says.
+        as large and as thick as it says; on another the top lies, larger by
+        its overhang.
     material : {"glass", "stone"}, optional
         Of the top; by default as the piece's kind says, else glass.
-    thickness, overhang, radius : float, optional
-        Of the top. [m]
+    thickness : float, optional
+        Of the top; by default the piece's own or `takeoff.top.thickness.<material>`. [m]
+    overhang, radius : float, optional
+        Beyond what carries it, of its corners; by default the piece's own. [m]
     cutouts : sequence of Cutout, optional
-        Holes in it.
+        Holes in it; by default the piece's own.
     count : int, optional
-        Tops of this size.
+        Tops of this size; by default those that the layout places, at least one.
     slab : tuple of float, optional
         Length and width of a stone slab; by default by rule. [m]
+    layout : str, optional
+        Layout id; "": the current one.
     system : {"metric", "US"}, optional
         By default that of the project.
 
@@ -266,19 +272,28 @@ def top_view(
     words = system or system_of(home.units)
     own = material_of(thing)
     stuff = material or own or "glass"
+    wide, deep, thick = thing.size
+    over = thing.overhang if overhang is None else overhang
+    if own is None:
+        wide, deep = wide + 2 * over, deep + 2 * over
+        thick = value(f"takeoff.top.thickness.{stuff}", home.rules)
     if slab is None:
         slab = (
             value("takeoff.top.slab.length", home.rules),
             value("takeoff.top.slab.width", home.rules),
         )
-    made = top(
-        thing.size[:2],
-        material=stuff,
-        shape=thing.shape,
-        thickness=thing.size[2] if own and thickness is None else thickness,
-        overhang=overhang,
-        radius=radius,
-        cutouts=cutouts,
+    if count is None:
+        placed = layout_of(home, layout).pieces.items() if own and home.layouts else ()
+        count = max(1, sum((p.item or id) == piece for id, p in placed))
+    made = top_of(
+        dataclasses.replace(
+            thing,
+            kind=f"{stuff} top",
+            size=(wide, deep, thick if thickness is None else thickness),
+            overhang=over,
+            radius=thing.radius if radius is None else radius,
+            cutouts=thing.cutouts if cutouts is None else tuple(cutouts),
+        ),
         count=count,
         slab=slab,
         system=words,

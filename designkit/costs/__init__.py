@@ -35,6 +35,7 @@ from designkit.costs.condition import (
     OldPieceRow,
     checklist,
     condition,
+    form_of,
     old_piece,
     repair_line,
 )
@@ -168,6 +169,7 @@ __all__ = [
     "drawn",
     "fee_of",
     "firmness_range",
+    "form_of",
     "frontier",
     "gate",
     "gates",

@@ -324,7 +324,12 @@ class Outcome:
         """
         if not 0 <= chance <= 1:
             raise InputError("chance", given=chance, allowed="0 to 1", mend="0.8 for 8 of 10")
-        return float(np.quantile(self.totals, chance))
+        # As numpy.quantile, which would sort what is sorted.
+        at = chance * (self.draws - 1)
+        low = min(math.floor(at), self.draws - 2)
+        a, b = float(self.totals[low]), float(self.totals[low + 1])
+        share = at - low
+        return a + (b - a) * share if share < 0.5 else b - (b - a) * (1 - share)
 
     @property
     def p10(self) -> float:
@@ -348,7 +353,7 @@ class Outcome:
 
     def twenty(self) -> tuple[float, ...]:
         """Twenty equally likely totals: the middles of twenty equal slices."""
-        return tuple(float(x) for x in np.quantile(self.totals, (np.arange(20) + 0.5) / 20))
+        return tuple(self.quantile((i + 0.5) / 20) for i in range(20))
 
     def of_twenty(self, limit: float) -> int:
         """How many of the twenty stay at or below a limit.

@@ -31,12 +31,29 @@ __all__ = [
     "OldPieceRow",
     "checklist",
     "condition",
+    "form_of",
     "old_piece",
     "repair_line",
 ]
 
 Form = Literal["seat", "case", "table", "lamp", "rug"]
 Answer = Literal["ok", "repair", "unknown"]
+
+
+# How a piece is built, in the words of reference/kinds.csv.
+_FORMS: Mapping[str, Form] = {
+    "sofa": "seat",
+    "chair": "seat",
+    "stool": "seat",
+    "table": "table",
+    "carcass": "case",
+    "legged carcass": "case",
+    "open carcass": "case",
+    "block": "case",
+    "standing lamp": "lamp",
+    "shade": "lamp",
+    "rug": "rug",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +113,27 @@ def _points() -> tuple[tuple[CheckPoint, tuple[str, ...]], ...]:
         )
         for row in table("condition")
     )
+
+
+def form_of(built: str) -> Form | None:
+    """Which checklist an old piece has.
+
+    Parameters
+    ----------
+    built : str
+        Its form in reference/kinds.csv.
+
+    Returns
+    -------
+    str or None
+        None where there is no list for it.
+
+    Examples
+    --------
+    >>> form_of("sofa"), form_of("plant")
+    ('seat', None)
+    """
+    return _FORMS.get(built)
 
 
 def checklist(form: Form) -> tuple[CheckPoint, ...]:

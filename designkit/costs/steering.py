@@ -40,6 +40,7 @@ Level = Literal["lower", "as drawn", "same price", "higher", "left out"]
 _HUNDREDTHS = 100
 _MOST_WORTH = 10**6  # of one choice, so that sums of lists stay exact and short
 _HELD = ("ordered", "paid")
+_NAMED = 3  # things named in a sentence
 _NAME_COLUMN = "choice"  # of costs.csv: the user's own name for an alternative
 
 
@@ -614,9 +615,14 @@ def _step(
     worse: list[str] = []
     words: list[str] = []
     if before is None:
-        words.append(
-            "the cheapest set" if total == offer.fixed + _least(offer) else "the least set"
-        )
+        dearer = [
+            c.item
+            for c, options in zip(chosen, offer.slots, strict=True)
+            if c.cost > min(o.cost for o in options)
+        ]
+        rest = f" and {len(dearer) - _NAMED} more" if len(dearer) > _NAMED else ""
+        what = f", but with {', '.join(dearer[:_NAMED])}{rest}" if dearer else ""
+        words.append(f"the cheapest set{what}")
     else:
         for now, was in zip(chosen, before, strict=True):
             if now.line == was.line:
@@ -631,10 +637,6 @@ def _step(
         worse=tuple(worse),
         words="; ".join(words) or "buys nothing more",
     )
-
-
-def _least(offer: _Offer) -> Decimal:
-    return sum((min(c.cost for c in options) for options in offer.slots), Decimal(0))
 
 
 def _beyond(cap: Decimal, *, step: Decimal, offer: _Offer, sets: Sets) -> str:

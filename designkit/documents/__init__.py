@@ -9,6 +9,7 @@ from __future__ import annotations
 from designkit.documents.files import ReadSheet, read_xlsx, to_csv, to_xlsx
 from designkit.documents.handover import Book, handover_book
 from designkit.documents.life import Due, LifeState, due, next_states, state_of, step
+from designkit.documents.old_pieces import condition_sheet, conditions_of
 from designkit.documents.papers import (
     PurchaseOrder,
     Snag,
@@ -34,6 +35,8 @@ __all__ = [
     "Table",
     "approval_sheet",
     "cash",
+    "condition_sheet",
+    "conditions_of",
     "cost_sheet",
     "due",
     "finish_schedule",

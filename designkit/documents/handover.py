@@ -14,6 +14,7 @@ from designkit.model import Finish, Home, Project
 from designkit.palette.finishes import NOT_SAID
 from designkit.reference import table
 from designkit.takeoff.assemble import Goods, takeoff
+from designkit.takeoff.built import is_picture
 from designkit.takeoff.floor import Floor
 from designkit.takeoff.lines import TakeoffLine, area_text, system_of, volume_text
 from designkit.takeoff.paint import Paint
@@ -142,6 +143,8 @@ def _things(project: Project, audience: Audience, missing: list[str]) -> Table:
         kind = "lamp" if fixture else finish.kind if finish else ""
         if line.kind == "purchase" and line.unit in MEASURED:
             kind = ""
+        if piece and is_picture(piece.kind):
+            kind = "picture"
         if line.kind == "fabric":
             kind = "cloth"  # not what the frame under it is made of
         care = line.more.get("care", "") or _care().get(kind, ("", ""))[0]

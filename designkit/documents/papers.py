@@ -16,9 +16,10 @@ from designkit.costs.money import gross_of, net_of, rounded, tax_per_invoice, ta
 from designkit.documents.audience import check_audience, cut
 from designkit.documents.life import LifeState, open_lines, state_of
 from designkit.errors import InputError, LookupFailed, nearest
-from designkit.model import CostLine, Home, Project
+from designkit.model import CostLine, Home, Piece, Project
 from designkit.takeoff.tables import Audience, Cell, Table
-from designkit.units import IMPERIAL, convert
+from designkit.takeoff.tops import material_of
+from designkit.units import IMPERIAL, inches
 
 __all__ = [
     "PurchaseOrder",
@@ -154,17 +155,38 @@ def _room(home: Home, room: str) -> str:
 
 
 def _size(home: Home, line: CostLine) -> str:
-    """Width × depth × height of what a purchase is for, in mm or inches."""
+    """Width × depth × height of what a purchase is for, and how a top is made."""
     if line.kind != "purchase" or line.unit in MEASURED:
         return ""
-    thing = home.pieces.get(line.piece) or home.fixtures.get(line.piece)
+    piece = home.pieces.get(line.piece)
+    thing = piece or home.fixtures.get(line.piece)
     if thing is None:
         return ""
+    # To the quarter inch, as makers write it; what is cut in glass or stone to the sixteenth.
+    size = _lengths(home, *thing.size, denominator=16 if piece and material_of(piece) else 4)
+    return "; ".join((size, *(_made(home, piece) if piece else ())))
+
+
+def _lengths(home: Home, *sides: float, denominator: int = 16) -> str:
     if home.units in IMPERIAL:
-        # To the quarter inch, as makers write it.
-        sides = (round(convert(side, to="in") * 4) / 4 for side in thing.size)
-        return " × ".join(f"{side:g}" for side in sides) + " in"
-    return " × ".join(str(round(side * 1000)) for side in thing.size) + " mm"
+        return " × ".join(inches(side, denominator=denominator) for side in sides) + " in"
+    return " × ".join(str(round(side * 1000)) for side in sides) + " mm"
+
+
+def _made(home: Home, piece: Piece) -> list[str]:
+    """Overhang, corners and cut-outs of a top, for who makes it."""
+    found = []
+    if piece.overhang:
+        side = "beyond" if piece.overhang > 0 else "inside"
+        found.append(f"{_lengths(home, abs(piece.overhang))} {side} what carries it, all round")
+    if piece.radius:
+        found.append(f"corners of {_lengths(home, piece.radius)} radius")
+    for hole in piece.cutouts:
+        sides = (hole.width,) if hole.depth is None else (hole.width, hole.depth)
+        size = ("Ø " if hole.depth is None else "") + _lengths(home, *sides)
+        left, front = (_lengths(home, at) for at in hole.at)
+        found.append(f"cut-out {size}, its middle {left} from the left, {front} from the front")
+    return found
 
 
 def _finish(home: Home, line: CostLine) -> str:

@@ -16,6 +16,7 @@ from designkit.costs.money import money_text
 from designkit.documents.audience import check_audience
 from designkit.documents.handover import handover_book
 from designkit.documents.life import STATES
+from designkit.documents.old_pieces import condition_sheet, conditions_of
 from designkit.documents.papers import (
     approval_sheet,
     cost_sheet,
@@ -40,6 +41,7 @@ PAPERS: dict[str, tuple[Audience, ...]] = {
     "purchase-order": ("trade", "studio"),
     "receiving-sheet": ("client", "trade", "studio"),
     "snag-list": ("client", "trade", "studio"),
+    "condition-sheet": ("trade", "studio"),
     "handover-book": ("client", "studio"),
     "steps": ("studio",),
     "costs": ("studio",),
@@ -239,6 +241,36 @@ def _handover(project: Project, audience: Audience, layout: str) -> list[Paper]:
     ]
 
 
+def _condition(project: Project, audience: Audience, layout: str) -> list[Paper]:
+    found = conditions_of(project)
+    if not found:
+        return []
+    code = project.home.money.currency
+    open_ = sum(len(one.ask) for one in found.values())
+    points = sum(len(one.rows) for one in found.values())
+    answer = f"{_count(len(found), 'old piece')}, {open_ or 'nothing'} of {points} still to look at"
+    if audience == "studio":
+        low, likely, high = (
+            sum((getattr(one, end) for one in found.values()), Decimal(0))
+            for end in ("low", "likely", "high")
+        )
+        answer += f"; keep {money_text(likely, code=code)} aside for repair, one of each, before "
+        answer += f"tax ({money_text(low, code=code)} to {money_text(high, code=code)})"
+    return [
+        Paper(
+            name="condition-sheet",
+            title="Condition of the old pieces",
+            number="D-644",
+            audience=audience,
+            question="What do the old pieces need?",
+            answer=f"{answer}.",
+            tables=(condition_sheet(project, audience=audience),),
+            notes=tuple(dict.fromkeys(c for one in found.values() for c in one.cautions)),
+            currency=code,
+        )
+    ]
+
+
 def _steps(project: Project, audience: Audience, layout: str) -> list[Paper]:
     sheet = life_sheet(project)
     if not sheet.rows:
@@ -283,6 +315,7 @@ _MAKERS: Sequence[tuple[tuple[str, ...], Callable[[Project, Audience, str], list
     (("purchase-order",), _orders),
     (("receiving-sheet",), _receiving),
     (("snag-list",), _snags),
+    (("condition-sheet",), _condition),
     (("handover-book",), _handover),
     (("steps",), _steps),
     (("costs",), _costs),

@@ -280,12 +280,14 @@ class ShareChart:
             What there is of the paper.
         """
         n, g = len(self.columns), len(self.groups)
-        self.group_gap, self.gap = BAND_ROOM + 3.0, 3.0
-        room = area.width - LABELS - BAND_ROOM
-        room -= self.group_gap * (g - 1) + self.gap * (n - g)
+        self.gap = 3.0
+        # The words on a band stand right of its panel; a panel without one needs no room.
+        after = [BAND_ROOM if self.columns[m[0]].band else 0.0 for _, m in self.groups]
+        group_gap = 6.0 if n > 5 else 3.0
+        room = area.width - LABELS - sum(after) - group_gap * (g - 1) - self.gap * (n - g)
         self.slot = min(60.0 if n < 3 else 50.0, room / n)
         pictures = any(c.picture is not None for c in self.columns)
-        self.bar = min(BAR, 0.26 * self.slot)
+        self.bar = min(BAR, (0.18 if n > 5 else 0.26) * self.slot)
         self.beside = self.slot >= SIDE_NUMBER and not pictures
         self.picture = PICTURE if pictures else min(SQUARES, self.slot)
         self.under_lines = max(
@@ -298,8 +300,8 @@ class ShareChart:
             for m in members:
                 self.left.append(x)
                 x += self.slot + (self.gap if m != members[-1] else 0.0)
-            x += self.group_gap if k < g - 1 else 0.0
-        self.end = x + BAND_ROOM
+            x += after[k] + (group_gap if k < g - 1 else 0.0)
+        self.end = x
 
     def draw(self, area: Area) -> None:
         """Draw all of it.
@@ -391,7 +393,8 @@ class ShareChart:
             k = min(self.slot / column.picture.width, self.picture / column.picture.height)
             chart.items += moved(column.picture.items, dx=x, dy=low, k=k)
         else:
-            chart.items += waffle(column.share, x=x, y=low, side=self.picture, of=self.of)
+            side = min(self.picture, self.slot)
+            chart.items += waffle(column.share, x=x, y=low, side=side, of=self.of)
         y = low - s.pitch(s.name) + 0.2
         for line in wrapped(column.under, size=s.name, width=self.slot, most=2):
             chart.text(x, y, line, s.name)
@@ -409,13 +412,17 @@ class ShareChart:
         y -= s.pitch(s.name) + 0.4
         out = column.verdict.startswith("above")
         colour = ink.GREY_2 if column.band is None else ink.INK
-        words = lettering.shorten(
-            column.verdict, size=s.name, width=room, weight="semibold" if out else "regular"
-        )
+        weight = "semibold" if out else "regular"
+        words = column.verdict
+        if lettering.advance(words, size=s.name, weight=weight) > room:
+            words = {"no": "no band"}.get(words.split(" ")[0], words.split(" ")[0])
+        words = lettering.shorten(words, size=s.name, width=room, weight=weight)
         chart.text(x, y, words, s.name, bold=out, colour=colour)
         y -= s.pitch(s.note)
         if column.high - column.low > 0.0005:
             words = f"{percent(column.low)}–{percent(column.high)} within ±"
+            if lettering.advance(words, size=s.note) > room:
+                words = words.replace("within ", "")
             words = lettering.shorten(words, size=s.note, width=room)
             chart.text(x, y, words, s.note, colour=ink.GREY_2)
 
@@ -549,7 +556,7 @@ class ShareChart:
             lines = (f"{short} {number}",)
             plain = words.split(",")[0]
             if short != words:  # without its finish, and over two lines rather than cut
-                lines = wrapped(f"{plain} {number}", size=size, width=room, most=2)
+                lines = wrapped(f"{plain} {number}", size=size, width=room, most=3)
             if not lines[-1].endswith(number):
                 lines = (f"{short} {number}",)
         return _Want(at=at, lines=tuple(lines), share=share, bold=bold)

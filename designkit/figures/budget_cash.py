@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from designkit.costs.cash import Cash, Payment, Week
 from designkit.costs.money import money_text
+from designkit.days import MONTHS
 from designkit.figures import ink
 from designkit.figures import type as lettering
 from designkit.figures.budget_paper import on_paper
@@ -27,8 +28,6 @@ from designkit.figures.drawing import Drawing, Line
 from designkit.figures.sheet import Area, TitleBlock
 
 __all__ = ["cash_figure"]
-
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def _sum(payments: Sequence[Payment]) -> Decimal:
@@ -110,7 +109,7 @@ def cash_figure(
                 else []
             ),
             *([(money_text(_sum(result.later), code=code), "next year")] if result.later else []),
-            (money_text(result.total, code=code), "in all, with tax"),
+            (money_text(result.total, code=code), "in all, with tax; contingency apart"),
         ]
         wide = max(lettering.advance(a, size=note, weight="semibold") for a, _ in facts)
         y -= 3.0
@@ -216,7 +215,7 @@ def _columns(chart: Chart, result: Cash, area: Area) -> float:
             month = week.monday.month
             edge = left + i * each
             chart.line(edge, base, edge, base - 2.0, 0.25)
-            words = _MONTHS[month - 1]
+            words = MONTHS[month - 1][:3]
             if month == 1 or i == 0:
                 words += f" {week.monday.year}"
             room = (
@@ -228,7 +227,7 @@ def _columns(chart: Chart, result: Cash, area: Area) -> float:
                 * each
             )
             if lettering.advance(words, size=note) > room - 1.0:
-                words = _MONTHS[month - 1]
+                words = MONTHS[month - 1][:3]
             if lettering.advance(words, size=note) < room - 0.6:
                 chart.text(edge + 0.8, base - 2.4 - note, words, note, colour=ink.GREY_1)
     chart.line(left, base, right, base, 0.4)

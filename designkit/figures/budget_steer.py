@@ -207,8 +207,13 @@ def _sum(
         chart.text(x, at, line, sizes.name, bold=True)
         at -= sizes.pitch(sizes.name)
     y = min(low, at) - 2 * note - 4.0
-    said = f"Filled: chosen. Open: other ways. Stroke above: as drawn. Scale above in {unit}."
-    chart.text(area.left, y, said, note, colour=ink.GREY_1)
+    for said in (
+        f"Filled: chosen. Open: other ways. Stroke above: as drawn. Scale above in {unit}.",
+        "Each way with the contingency of its kind of work; tax and fee as the cap counts them.",
+    ):
+        chart.text(area.left, y, said, note, colour=ink.GREY_1)
+        y -= sizes.pitch(note)
+    y += sizes.pitch(note)
     return y - 1.0
 
 

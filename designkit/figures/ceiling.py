@@ -42,17 +42,13 @@ from designkit.lighting.distribution import Photometry
 from designkit.lighting.lumen_method import Reflectances
 from designkit.lighting.quick import LightResult
 from designkit.model import Finding, Home, Layout
-from designkit.units import IMPERIAL, feet_inches, on_sheet
+from designkit.units import IMPERIAL, in_metres, on_sheet
 
 __all__ = ["SHOW", "ceiling_plan", "light_answer", "light_findings"]
 
 SHOW = ("isolux", "switching", "furniture", "dimensions", "names", "findings")
 COLUMN = 146.0
 KEY_PITCH = 6.0
-
-
-def _height(length: float, units: str) -> str:
-    return feet_inches(length) if units in IMPERIAL else f"{length:.2f}\u00a0m"
 
 
 def ceiling_plan(
@@ -241,7 +237,7 @@ class _Plan:
         state = "lamps as dimmed" if self.dimmed else "all lamps at full power"
         words = (
             f"isolux lines in lx, evening, {state}, "
-            f"plane {_height(self.plane, self.units)} above floor"
+            f"plane {in_metres(self.plane, units=self.units)} above floor"
         )
         if self.imperial:
             words += "; 10.8\u00a0lx are 1\u00a0foot-candle"
@@ -398,7 +394,7 @@ class _Plan:
             for id, room in self.home.rooms.items()
             if room.use not in shells.OUTDOORS and (not self.rooms or id in self.rooms)
         }
-        said = " and ".join(_height(h, self.units) for h in heights)
+        said = " and ".join(in_metres(h, units=self.units) for h in heights)
         y = area.top
         scale_words = scale_text(scale, imperial=self.imperial)
         more = lettering.advance(scale_words, size=ink.HEADING)

@@ -271,7 +271,7 @@ def _findings_block(
             -ink.READING * 1.65,
             width - inset,
             _rest(finding),
-            most=2,
+            most=3,
             about=about,
         )
         if not _rest(finding):

@@ -15,6 +15,7 @@ from decimal import Decimal
 from typing import Literal
 
 from designkit.costs.money import currency, sum_text
+from designkit.days import MONTHS
 from designkit.errors import InputError
 from designkit.figures import ink
 from designkit.figures import type as lettering
@@ -506,7 +507,7 @@ def days_text(day: datetime.date, *, year: bool = False, weekday: bool = False) 
     >>> days_text(datetime.date(2027, 5, 14), weekday=True).replace(chr(160), " ")
     'Friday 14 May'
     """
-    month = _MONTHS[day.month - 1]
+    month = MONTHS[day.month - 1]
     words = [str(day.day), month if weekday else month[:3]]
     if weekday:
         words.insert(0, _DAYS[day.weekday()])
@@ -517,20 +518,6 @@ def days_text(day: datetime.date, *, year: bool = False, weekday: bool = False) 
 
 # Not strftime: its words follow the locale of the machine.
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 
 
 def answer_lines(words: str, *, paper_width: float) -> str:

@@ -102,13 +102,19 @@ class _Plates:
             if row[0].room != room:
                 room = row[0].room
                 y -= sizes.name + (2.0 if y < area.top - 3 else 0.0)
-                chart.text(area.left, y, room[:1].upper() + room[1:], sizes.name, bold=True)
+                words = lettering.shorten(
+                    room[:1].upper() + room[1:], size=sizes.name, width=width, weight="semibold"
+                )
+                chart.text(area.left, y, words, sizes.name, bold=True)
                 y -= 2.0
             high = max(p.size[1] for p in row) * k
             x = area.left + 0.5
             for plate in row:
-                self._plate(chart, plate, x, y - high, k)
-                x += plate.size[0] * k + 3.0
+                wide = plate.size[0] * k
+                # The name of the last in a row may run on to the right.
+                room_for = area.left + width - x if plate is row[-1] else wide + 2.6
+                self._plate(chart, plate, x, y - high, k, max(room_for, 9.0))
+                x += wide + 3.0
             y -= high + sizes.small + 4.4
         for words in self.notes:
             for line in lettering.wrap(words, size=sizes.note, width=width):
@@ -116,7 +122,9 @@ class _Plates:
                 chart.text(area.left, y, line, sizes.note, colour=ink.GREY_1)
         return y - 1.0, scale
 
-    def _plate(self, chart: Chart, plate: Plate, x: float, low: float, k: float) -> None:
+    def _plate(
+        self, chart: Chart, plate: Plate, x: float, low: float, k: float, room_for: float
+    ) -> None:
         sizes = chart.sizes
         wide, high = plate.size[0] * k, plate.size[1] * k
         if plate.face is not None:
@@ -173,7 +181,7 @@ class _Plates:
                 label = f"{plate.name}, {words}"
         else:
             label = plate.name
-        label = lettering.shorten(label, size=sizes.small, width=max(wide + 2.6, 9.0))
+        label = lettering.shorten(label, size=sizes.small, width=room_for)
         chart.text(x, low - sizes.small - 1.3, label, sizes.small, colour=ink.GREY_1)
 
 

@@ -161,7 +161,7 @@ class _Drawn:
     def _stock(self, chart: Chart, x: float, top: float, k: float) -> float:
         made, sizes = self.made, chart.sizes
         saw = value("takeoff.canvas.saw") * k
-        high = 3.4
+        high = 4.0  # a fraction stands clear of the lines
         y = top
         for stick, count in self.sticks:
             hatched(chart, rectangle(x, y - high, x + made.stock * k, y), weight=0.25, spacing=1.2)

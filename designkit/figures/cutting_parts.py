@@ -25,7 +25,7 @@ from designkit.figures.chart import (
 from designkit.figures.drawing import Drawing, Hatch, Polygon, Text
 from designkit.figures.sheet import SCALES, Area, TitleBlock, scale_text
 from designkit.takeoff.lines import System, length_text
-from designkit.units import NBSP, convert
+from designkit.units import NBSP, inches
 
 __all__ = [
     "Order",
@@ -93,7 +93,7 @@ def short(metres: float, system: System) -> str:
     ('66', '26')
     """
     if system == "US":
-        return f"{round(convert(metres, to='in') * 4) / 4:g}"
+        return inches(metres, denominator=4)
     return f"{round(metres * 200) / 2:g}"
 
 
@@ -115,7 +115,7 @@ def thin(metres: float, system: System) -> str:
     Examples
     --------
     >>> thin(0.0125, "metric"), thin(0.0127, "US")
-    ('12.5\xa0mm', '0.5 in')
+    ('12.5\xa0mm', '½ in')
     """
     if system == "US":
         return length_text(metres, system)

@@ -18,9 +18,10 @@ from designkit.figures.cutting_parts import (
 )
 from designkit.figures.drawing import Arc, Circle, Line, Polygon
 from designkit.figures.sheet import Area
+from designkit.model import Cutout
 from designkit.reference import value
 from designkit.takeoff.lines import System, area_text, length_text, mass_text
-from designkit.takeoff.tops import Cutout, Top
+from designkit.takeoff.tops import Top
 from designkit.units import NBSP
 
 __all__ = ["top_proof"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from designkit.analyses.of_takeoff import View
 from designkit.analyses.of_takeoff_built import BoxView, CanvasView
@@ -87,7 +88,7 @@ def proof_of(view: View, *, page: bool = False) -> Proof:
             hanging=view.hanging,
             mirrored=view.mirrored,
         )
-        return drapery_proof(
+        proof = drapery_proof(
             view.result,
             hung,
             name=view.name,
@@ -96,6 +97,7 @@ def proof_of(view: View, *, page: bool = False) -> Proof:
             system=view.system,
             page=page,
         )
+        return _noted(proof, view.notes)
     if isinstance(view, UpholsteryView):
         return _upholstery(view, page=page)
     if isinstance(view, LeatherView):
@@ -170,6 +172,12 @@ def proof_of(view: View, *, page: bool = False) -> Proof:
     )
 
 
+def _noted(proof: Proof, notes: tuple[str, ...]) -> Proof:
+    """What the label of the cloth says, under what has to be watched."""
+    order = replace(proof.order, cautions=(*proof.order.cautions, *notes))
+    return replace(proof, order=order)
+
+
 def _upholstery(view: UpholsteryView, *, page: bool) -> Proof:
     proof = cutting_proof(
         view.result,
@@ -183,7 +191,7 @@ def _upholstery(view: UpholsteryView, *, page: bool) -> Proof:
     )
     own = view.own
     if own is None:
-        return proof
+        return _noted(proof, view.notes)
     # The maker cuts it: what is sent is the maker's figure and what the cloth adds.
     order = Order(
         big=run_text(own.order, view.system),

@@ -6,6 +6,7 @@ the survey and on the finish schedule.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 
@@ -203,12 +204,18 @@ def _glass(home: Home, room: str) -> list[tuple[str, str]]:
     named: dict[str, list[str]] = {}
     for id, opening in home.openings.items():
         if opening.room == room and opening.glass:
-            named.setdefault(opening.glass, []).append(opening.name or id.replace("_", " "))
+            name = _plain(opening.name) or id.replace("_", " ")
+            named.setdefault(opening.glass, []).append(name)
     return [(", ".join(names), glass) for glass, names in named.items()]
 
 
+def _plain(name: str) -> str:
+    """A name on one line."""
+    return " ".join(name.split())
+
+
 def _name(home: Home, finish: str) -> str:
-    return home.finishes[finish].name if finish in home.finishes else finish or OPEN
+    return _plain(home.finishes[finish].name) if finish in home.finishes else finish or OPEN
 
 
 def _answer(home: Home, rows: dict[str, tuple[tuple[str, str], ...]]) -> str:
@@ -265,16 +272,19 @@ def _room_name(id: str, room: Room, base: shells.Shell, taken: list[shapely.Geom
         (x0 + (x1 - x0) * i / 8, y0 + (y1 - y0) * j / 12) for i in range(1, 8) for j in range(1, 12)
     ]
     grid.sort(key=lambda p: (round(math.dist(p, middle), 6), p))
-    first = None
-    for at in (middle, *grid):
-        text = Text(at=at, text=room.name, size=ink.NAME, anchor="middle", italic=True, about=id)
-        box = Shape(lettering.box(text)).buffer(0.6)
-        first = first or text
-        if floor.contains(box) and not any(box.intersects(other) for other in taken):
-            taken.append(box)
-            return text
-    assert first is not None
-    return first
+    name = _plain(room.name)
+    whole = lettering.advance(name, size=ink.NAME, italic=True)
+    # A name that fits nowhere whole is cut until it does.
+    for share in (1.0, 0.8, 0.6, 0.4, 0.25):
+        wide = min(whole, share * (x1 - x0))
+        said = lettering.shorten(name, size=ink.NAME, width=wide, italic=True)
+        for at in (middle, *grid):
+            text = Text(at=at, text=said, size=ink.NAME, anchor="middle", italic=True, about=id)
+            box = Shape(lettering.box(text)).buffer(0.6)
+            if floor.contains(box) and not any(box.intersects(other) for other in taken):
+                taken.append(box)
+                return text
+    return dataclasses.replace(text, at=middle)
 
 
 def _table(
@@ -294,7 +304,7 @@ def _table(
     for id, found in rows.items():
         if y - 9.1 - PITCH < area.bottom + PITCH:
             break
-        made, y = blocks.heading(x, y, width, home.rooms[id].name)
+        made, y = blocks.heading(x, y, width, _plain(home.rooms[id].name))
         items += made
         every = [
             (what, _name(home, finish), values[finish].colours if finish in values else ())

@@ -534,9 +534,10 @@ def _pieces_block(
         blocks.Column(width=sizes, align="end"),
     ]
     shown = list(pieces)
+    more = ""
     if len(shown) > rows * columns:
-        rest = len(shown) - (rows * columns - 1)
-        shown = [*shown[: rows * columns - 1], ("", f"and {rest} more kinds", "", "")]
+        more = f"and {len(shown) - (rows * columns - 1)} more kinds"
+        shown = shown[: rows * columns - 1]
     below = y
     for index in range(columns):
         part = shown[index * rows : (index + 1) * rows]
@@ -551,4 +552,10 @@ def _pieces_block(
             )
             items += made
             below = min(below, bottom)
+            last = bottom
+    if more:  # over the whole width of its row
+        at = x + (columns - 1) * (each + 6) + layout[0].width + 1.8
+        made, last = blocks.sentence(at, last, x + width - at, more, most=1)
+        items += made
+        below = min(below, last)
     return items, below - 3.2

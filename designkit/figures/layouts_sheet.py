@@ -410,9 +410,11 @@ def _option_plan(
 
 
 def _gauge_heading(measure: Measure, area: Area, y: float) -> list[Primitive]:
-    wide = lettering.advance(measure.name, size=ink.READING, weight="semibold")
+    room = area.width * (0.7 if measure.note else 1.0)
+    name = lettering.shorten(measure.name, size=ink.READING, width=room, weight="semibold")
+    wide = lettering.advance(name, size=ink.READING, weight="semibold")
     items: list[Primitive] = [
-        Text(at=(area.left, y), text=measure.name, size=ink.READING, weight="semibold"),
+        Text(at=(area.left, y), text=name, size=ink.READING, weight="semibold"),
         blocks.rule(area.left, y - 2.6, area.width, weight=0.13),
     ]
     if measure.note:

@@ -15,7 +15,7 @@ from designkit.palette.colour import xyz_to_rgb
 from designkit.palette.finishes import FinishValue
 
 if TYPE_CHECKING:
-    from designkit.lighting.seen import LitPicture
+    from designkit.lighting.seen_picture import LitPicture
     from designkit.scene.view import Picture as View
 
 __all__ = ["finishes_view", "lit_view"]
@@ -30,7 +30,11 @@ Bytes = npt.NDArray[np.uint8]
 def _edges(
     index: npt.NDArray[np.int64], distance: npt.NDArray[np.float64]
 ) -> npt.NDArray[np.bool_]:
-    """Pixels where one thing ends and another begins."""
+    """Pixels where one thing ends and another begins; kept, as finishes move none of them."""
+    root = distance if distance.base is None else distance.base
+    for whose, found in _EDGES:
+        if whose is root and found.shape == index.shape:
+            return found
     edge = np.zeros(index.shape, dtype=bool)
     for axis in (0, 1):
         differs = np.diff(index, axis=axis) != 0
@@ -38,7 +42,12 @@ def _edges(
         jump = np.abs(np.diff(distance, axis=axis)) > STEP * np.maximum(far, 0.1)
         at = differs | jump
         edge |= np.insert(at, 0, False, axis=axis)
+    _EDGES.append((root, edge))
+    del _EDGES[:-12]
     return edge
+
+
+_EDGES: list[tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]] = []
 
 
 def _framed(pixels: Bytes, *, title: str, text: str) -> Drawing:
@@ -91,22 +100,21 @@ def finishes_view(
     Drawing
         64 × 40 mm, for a column of the share of black.
     """
-    tones = np.full((len(view.targets), 3), 236, dtype=np.uint8)
+    tones = np.full((len(view.targets), 3), 236.0)
+    known = {id: _tone(finishes[id]) for id in {t.finish for t in view.targets} & set(finishes)}
     for k, target in enumerate(view.targets):
-        if target.finish in finishes:
-            tones[k] = _tone(finishes[target.finish])
+        if target.finish in known:
+            tones[k] = known[target.finish]
         if target.kind == "glass":
-            tones[k] = (27, 27, 27) if night else (255, 255, 255)
-    pixels = tones[view.index].astype(float)
-    edge = _edges(view.index, view.distance)
+            tones[k] = 27 if night else 255
     # A dark thing is parted by a lighter line, a light one by a darker.
-    dark = pixels.mean(axis=2) < 90
-    pixels[edge & ~dark] *= EDGE
-    pixels[edge & dark] += 70
+    dark = tones.mean(axis=1, keepdims=True) < 90
+    lines = np.where(dark, tones + 70, tones * EDGE)
+    both = np.concatenate([tones, lines]).astype(np.uint8)
+    edge = _edges(view.index, view.distance)
+    pixels = both[view.index + len(tones) * edge]
     text = f"Perspective {view.viewpoint.name}, each thing in the flat tone of its finish."
-    return _framed(
-        np.clip(pixels, 0, 255).astype(np.uint8), title=f"View {view.viewpoint.name}", text=text
-    )
+    return _framed(pixels, title=f"View {view.viewpoint.name}", text=text)
 
 
 def lit_view(view: LitPicture) -> Drawing:
@@ -125,12 +133,13 @@ def lit_view(view: LitPicture) -> Drawing:
     lightness = np.clip(view.lightness, 0.0, 100.0)
     y = np.where(lightness > 8, ((lightness + 16) / 116) ** 3, lightness / 903.3)
     if view.colour is None:
-        grey = np.where(y > 0.0031308, 1.055 * y ** (1 / 2.4) - 0.055, 12.92 * y)
-        pixels = np.repeat((255 * grey)[..., None], 3, axis=2)
+        pixels = 255 * np.where(y > 0.0031308, 1.055 * y ** (1 / 2.4) - 0.055, 12.92 * y)
+        tone = pixels
     else:
         pixels = 255 * xyz_to_rgb(y[..., None] * view.colour)
+        tone = pixels.mean(axis=2)
     edge = _edges(view.index, view.distance)
-    dark = pixels.mean(axis=2) < 90
+    dark = tone < 90
     pixels[edge & ~dark] *= 0.8
     pixels[edge & dark] += 25
     text = f"Perspective {view.viewpoint.name} in the tones that the lamps give."

@@ -6,21 +6,18 @@ in the project's units and, in brackets, in the other ones.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from shapely.geometry import LineString
-from shapely.geometry import Polygon as Shape
 
 from designkit.errors import InputError
-from designkit.figures import blocks, dimensions, ink
+from designkit.figures import blocks, ink
 from designkit.figures import shell as shells
-from designkit.figures import type as lettering
 from designkit.figures.drawing import XY, Circle, Drawing, Line, Primitive, Text
 from designkit.figures.furniture_sheet import plan_size
 from designkit.figures.plan import plan_items
-from designkit.figures.planmarks import words_of
+from designkit.figures.planmarks import bounds_of, dimension_clear_of, words_of
 from designkit.figures.sheet import Area, TitleBlock, drawing_sheet, fitting_scale, scale_text
 from designkit.model import Home, Layout, Point
 from designkit.units import IMPERIAL
@@ -99,40 +96,19 @@ def measure_items(
     """
     items: list[Primitive] = []
 
-    def boxes(made: Sequence[Primitive]) -> list[Shape]:
-        return [Shape(lettering.box(item)) for item in made if isinstance(item, Text)]
-
-    def covered(made: Sequence[Primitive]) -> float:
-        return sum(float(box.intersection(t).area) for box in boxes(made) for t in taken)
-
-    taken = boxes(keep_off)
+    taken = [bounds_of(text) for text in keep_off]
     for measure in measures:
         p, q = (paper(point) for point in measure.line)
         if LineString([p, q]).length < SHORT:
             items.append(Circle(centre=p, radius=0.7, fill=ink.INK, about="measured"))
             continue
         words = both_units(measure.distance, units=units)
-        drawn = min(
-            (
-                dimensions.between(
-                    p, q, words, pens=pens, weight="semibold", shift=shift, about="measured"
-                )
-                for shift in _shifts(math.dist(p, q), words)
-            ),
-            key=covered,
-        )
-        taken += boxes(drawn)
+        drawn = dimension_clear_of(taken, p, q, words, pens=pens, about="measured")
         if not measure.clear:
             dashed = Line(points=(p, q), weight=pens.dimension, dash=(1.6, 1.0), about="measured")
             drawn = [dashed, *drawn[1:]]
         items += drawn
     return items
-
-
-def _shifts(length: float, words: str) -> list[float]:
-    """Places of a text along its line, from the middle outwards. [mm]"""
-    room = (length - lettering.advance(words, size=ink.NAME, weight="semibold")) / 2 - 1.0
-    return [s * room for s in (0.0, 0.5, -0.5, 1.0, -1.0)] if room > 0 else [0.0]
 
 
 def measured_plan_sheet(

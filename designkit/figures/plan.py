@@ -25,6 +25,7 @@ from designkit.figures.drawing import XY, Drawing, Primitive, Text
 from designkit.figures.furnishing import draw_piece, rank
 from designkit.figures.planmarks import (
     Box,
+    beside,
     bounds_of,
     chains,
     finding_marks,
@@ -42,7 +43,7 @@ from designkit.figures.sheet import scale_bar
 from designkit.model import Finding, Home, Layout, Point, Room
 from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed, place_home, place_lamps
-from designkit.units import IMPERIAL
+from designkit.units import IMPERIAL, inches
 
 __all__ = ["SHOW", "USUAL", "is_hatched", "plan_drawing", "plan_items", "size_words"]
 
@@ -292,15 +293,13 @@ def plan_items(
             strokes, path = sight_lines_of(rays_of(view), base, pens)
             items += strokes
             lines += path
-    taken: list[Box] = []
-    for outside in base.words:
-        items.append(outside)
-        taken.append(bounds_of(outside))
+    chain: list[Primitive] = []
     if "dimensions" in show:
-        for item in chains(home, base, units, pens, chain_at):
-            items.append(item)
-            if isinstance(item, Text):
-                taken.append(bounds_of(item))
+        chain = chains(home, base, units, pens, chain_at)
+    taken: list[Box] = [bounds_of(item) for item in chain if isinstance(item, Text)]
+    outside = [beside(words, taken) for words in base.words]
+    items += [*outside, *chain]
+    taken += [bounds_of(words) for words in outside]
     shapes = [
         shapely.affinity.affine_transform(t.footprint, [1000 / scale, 0, 0, 1000 / scale, *origin])
         for t in things
@@ -309,11 +308,7 @@ def plan_items(
     hatched: list[BaseGeometry] = []
     if "findings" in show:
         hatched = [Shape([base.paper(p) for p in f.area]) for f in findings if is_hatched(f)]
-        measured = finding_marks(findings, base, units, pens)
-        items += measured
-        for item in measured:
-            if isinstance(item, Text):
-                taken.append(bounds_of(item))
+        items += finding_marks(findings, base, units, pens, taken)
         said = [Shape(lettering.box(i)) for i in items if isinstance(i, Text)]
         over, leaders = finding_numbers(
             findings, base, shapes, [*lines, *soft, *hatched], said, taken
@@ -361,17 +356,10 @@ def size_words(size: tuple[float, ...], round_: bool, units: str) -> str:
     if round_:
         size = size[1:]
     if units in IMPERIAL:
-        quarters = [round(v / 0.0254 * 4) for v in size]
-        texts = [_quarters(q) + '"' for q in quarters]
+        texts = [inches(v, denominator=4) + '"' for v in size]
     else:
         texts = [words_of(v, units=units) for v in size]
     return ("Ø\u00a0" if round_ else "") + "\u00a0× ".join(texts)
-
-
-def _quarters(quarters: int) -> str:
-    whole, rest = divmod(quarters, 4)
-    fraction = ("", "¼", "½", "¾")[rest]
-    return f"{whole or ''}{fraction}" if rest else str(whole)
 
 
 def _is_round(thing: Placed) -> bool:

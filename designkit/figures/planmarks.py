@@ -5,6 +5,7 @@ Everything here is given in the plan's metres and drawn in paper millimetres.
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import itertools
 import math
@@ -28,8 +29,10 @@ from designkit.units import on_sheet
 
 __all__ = [
     "Box",
+    "beside",
     "bounds_of",
     "chains",
+    "dimension_clear_of",
     "finding_marks",
     "finding_numbers",
     "inside",
@@ -64,6 +67,112 @@ def bounds_of(text: Text) -> Box:
     corners = lettering.box(text)
     xs, ys = [c[0] for c in corners], [c[1] for c in corners]
     return min(xs), min(ys), max(xs), max(ys)
+
+
+def _shared(a: Box, b: Box, *, by: float = 0.0) -> float:
+    """The area that two boxes share, one of them made larger on all sides. [mm²]"""
+    wide = min(a[2], b[2] + by) - max(a[0], b[0] - by)
+    high = min(a[3], b[3] + by) - max(a[1], b[1] - by)
+    return max(0.0, wide) * max(0.0, high)
+
+
+def beside(text: Text, taken: Sequence[Box]) -> Text:
+    """A text moved along its own line as far as it needs to stand on nothing that is there.
+
+    Parameters
+    ----------
+    text : Text
+        As it would stand.
+    taken : sequence of Box
+        What is there. [mm]
+
+    Returns
+    -------
+    Text
+        The same where it is free, or where no place beside it is.
+    """
+    box = bounds_of(text)
+    along = 1 if text.rotation else 0
+    half = (box[along + 2] - box[along]) / 2
+    for step in (0.0, 1.0, -1.0, 1.5, -1.5, 2.0, -2.0):
+        at = list(text.at)
+        at[along] += step * (half + 3.0)
+        moved = dataclasses.replace(text, at=(at[0], at[1]))
+        if not any(_shared(bounds_of(moved), b, by=0.4) for b in taken):
+            return moved
+    return text
+
+
+def dimension_clear_of(
+    taken: list[Box],
+    a: XY,
+    b: XY,
+    words: str,
+    *,
+    pens: ink.Pens,
+    colour: str = ink.INK,
+    halo: float = 0.6,
+    about: str = "",
+) -> list[Primitive]:
+    """A dimension whose figure stands on no other one: above it, else below, else past an end.
+
+    Parameters
+    ----------
+    taken : list of Box
+        Boxes of what is there; the figure's own is added. [mm]
+    a, b : (float, float)
+        What it measures between. [mm]
+    words : str
+        The figure; "" for none.
+    pens : Pens
+        Line weights.
+    colour : str
+        Ink of line and strokes.
+    halo : float
+        Paper-coloured edge of the figure. [mm]
+    about : str
+        Id of what it measures.
+
+    Returns
+    -------
+    list of Primitive
+        Line, two oblique strokes, figure.
+    """
+    length = math.dist(a, b)
+    wide = lettering.advance(words, size=ink.NAME, weight="semibold")
+    room, past = max(0.0, (length - wide) / 2 - 1.0), (length + wide) / 2 + 1.5
+    shifts = [s * room for s in (0.0, 0.5, -0.5, 1.0, -1.0)] if room else [0.0]
+    drawn: list[Primitive] = []
+    least = math.inf
+    places = [(shift, side) for side in (False, True) for shift in shifts]
+    for shift, under in [*places, (past, False), (-past, False)]:
+        made = dimensions.between(
+            a, b, words, pens=pens, colour=colour, weight="semibold", halo=halo,
+            shift=shift, about=about,
+        )  # fmt: skip
+        if under:
+            made = [_under(item, a) if isinstance(item, Text) else item for item in made]
+        covered = sum(
+            _shared(bounds_of(item), box)
+            for item in made
+            if isinstance(item, Text)
+            for box in taken
+        )
+        if covered < least - 1e-6:
+            drawn, least = made, covered
+        if covered <= 0.0:
+            break
+    taken += [bounds_of(item) for item in drawn if isinstance(item, Text)]
+    return drawn
+
+
+def _under(text: Text, start: XY) -> Text:
+    """A figure on the other side of its line."""
+    turn = math.radians(text.rotation)
+    x, y = -math.sin(turn), math.cos(turn)
+    rise = (text.at[0] - start[0]) * x + (text.at[1] - start[1]) * y
+    down = 2 * rise + text.size
+    return dataclasses.replace(text, at=(text.at[0] - down * x, text.at[1] - down * y))
 
 
 def line_of(route: object) -> tuple[Point, ...]:
@@ -413,7 +522,11 @@ def is_hatched(finding: Finding) -> bool:
 
 
 def finding_marks(
-    findings: Iterable[Finding], base: shells.Shell, units: str, pens: ink.Pens
+    findings: Iterable[Finding],
+    base: shells.Shell,
+    units: str,
+    pens: ink.Pens,
+    taken: list[Box],
 ) -> list[Primitive]:
     """Hatch of what a finding is about and its measured line, under the names.
 
@@ -427,6 +540,8 @@ def finding_marks(
         Of the project.
     pens : Pens
         Line weights of the scale.
+    taken : list of Box
+        Boxes of words that are there; those of the figures are added. [mm]
 
     Returns
     -------
@@ -460,15 +575,8 @@ def finding_marks(
                 words = ""
                 if finding.unit == "m" and finding.measured is not None:
                     words = words_of(finding.measured, units=units)
-                items += dimensions.between(
-                    a,
-                    b,
-                    words,
-                    pens=pens,
-                    colour=colour,
-                    weight="semibold",
-                    halo=0.7,
-                    about=about,
+                items += dimension_clear_of(
+                    taken, a, b, words, pens=pens, colour=colour, halo=0.7, about=about
                 )
     return items
 

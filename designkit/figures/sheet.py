@@ -638,12 +638,12 @@ def question_sheet(
     foot = 15.5 if small else 19.0
     items.append(blocks.rule(left, foot, room, weight=0.25))
     cells = (
-        (0.0, 0.18, "project", block.project),
-        (0.19, 0.26, "sheet", f"{block.number}\u00a0\u00a0{block.title}".strip()),
-        (0.46, 0.15, "revision and date", ", ".join(w for w in (block.revision, block.date) if w)),
-        (0.62, 0.09, "status", block.status),
-        (0.72, 0.15, "scale", scale or "–"),
-        (0.88, 0.12, "sheet", f"{block.sheet} of {block.sheets}"),
+        (0.0, 0.17, "project", block.project),
+        (0.18, 0.34, "sheet", f"{block.number}\u00a0\u00a0{block.title}".strip()),
+        (0.53, 0.11, "revision and date", ", ".join(w for w in (block.revision, block.date) if w)),
+        (0.65, 0.08, "status", block.status),
+        (0.74, 0.17, "scale", scale or "–"),
+        (0.92, 0.08, "sheet", f"{block.sheet} of {block.sheets}"),
     )
     value = lettering.from_points(9.0 if small else 10.5)
     for share, wide, name, words in cells:

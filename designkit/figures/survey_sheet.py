@@ -28,6 +28,7 @@ from designkit.figures.sheet import (
 )
 from designkit.model import Photo, Source
 from designkit.plan.survey import Survey
+from designkit.plan.survey_checks import SurveyWall
 from designkit.plan.survey_items import OVERHEAD, corner
 from designkit.units import IMPERIAL, in_sentence, on_sheet
 
@@ -42,6 +43,7 @@ KNOWN_AS: dict[Source, str] = {
 }
 AROUND = 27.0  # mm; room for dimensions round the walls
 ROW = 5.8  # mm
+_WRITE = 22.0  # mm; wide enough to write a length in
 _WALL = 0.25  # m; as thick as a wall is likely to be where nobody has measured one
 
 
@@ -301,19 +303,31 @@ def _rows(survey: Survey, width: float, photos: Sequence[Photo]) -> list[_Row]:
     return rows
 
 
+def _length_words(wall: SurveyWall, units: str) -> str:
+    """What was taped, with its ±; in brackets what follows from the other walls."""
+    taped = math.hypot(*wall.leg) if wall.measured else wall.length
+    length = on_sheet(round(taped, 6), units=units)
+    if not wall.measured:
+        return f"({length})"
+    return f"{length}\u00a0± {on_sheet(round(wall.within, 6), units=units)}"
+
+
 def _wall_rows(survey: Survey, width: float) -> list[_Row]:
     units = survey.units
     rows = [_head("Walls", width, "length ±, in the order of the walk")]
-    end = 0.44 * width
+    said_of = {wall.index: _length_words(wall, units) for wall in survey.walls}
+    widest = max(
+        (lettering.advance(said, size=ink.READING) for said in said_of.values()), default=0.0
+    )
+    end = max(0.44 * width, 15.5 + widest)  # feet and sixteenths are longer than millimetres
     for wall in survey.walls:
         n = wall.index
         ends = f"{corner(n)}–{corner((n + 1) % max(1, len(survey.outline)))}"
         taped = math.hypot(*wall.leg) if wall.measured else wall.length
         length = on_sheet(round(taped, 6), units=units)
         sure = wall.measured and wall.known.source == "measured"
-        said = f"{length}\u00a0± {on_sheet(round(wall.within, 6), units=units)}"
         if not wall.measured:
-            said, how = f"({length})", "to measure"
+            how = "to measure"
         else:
             how = KNOWN_AS[wall.known.source]
             drawn = on_sheet(round(wall.length, 6), units=units)
@@ -321,22 +335,27 @@ def _wall_rows(survey: Survey, width: float) -> list[_Row]:
                 how = f"drawn {drawn}"  # the closing error is spread
         cells: list[tuple[float, str, float, Cell]] = [
             (0, "r", 4, str(n + 1)),
-            (8, "l", 14, ends),
-            (22, "r", end - 22, said),
-            (end + 5, "l", width - end - 5 - (0 if sure else 26), how),
+            (6, "l", 12, ends),
+            (12, "r", end - 12, said_of[n]),
+            (end + 4, "l", width - end - 4 - (0 if sure else _WRITE), how),
         ]
         if not sure:
-            cells.append((width - 24, "l", 24, None))
+            cells.append((width - _WRITE, "l", _WRITE, None))
         rows.append(_line(cells, width))
     high = survey.height
     known = survey.height_known
     cells = [
         (0, "l", end - 17, "floor to ceiling"),
         (end - 16, "r", 16, "" if high is None else on_sheet(round(high, 6), units=units)),
-        (end + 5, "l", width - end - 31, "to measure" if high is None else KNOWN_AS[known.source]),
+        (
+            end + 4,
+            "l",
+            width - end - 4 - _WRITE,
+            "to measure" if high is None else KNOWN_AS[known.source],
+        ),
     ]
     if high is None or known.source != "measured":
-        cells.append((width - 24, "l", 24, None))
+        cells.append((width - _WRITE, "l", _WRITE, None))
     rows.append(_line(cells, width))
     for one in survey.diagonals:
         words = f"diagonal {corner(one.corners[0])}–{corner(one.corners[1])}"
@@ -344,16 +363,16 @@ def _wall_rows(survey: Survey, width: float) -> list[_Row]:
         cells = [
             (0, "l", end - 26, words),
             (end - 26, "r", 26, on_sheet(round(one.measured, 6), units=units)),
-            (end + 5, "l", width - end - 31, drawn if one.agrees else f"{drawn}: again"),
+            (end + 4, "l", width - end - 4 - _WRITE, drawn if one.agrees else f"{drawn}: again"),
         ]
         if not one.agrees:
-            cells.append((width - 24, "l", 24, None))
+            cells.append((width - _WRITE, "l", _WRITE, None))
         rows.append(_line(cells, width))
     if not survey.diagonals and len(survey.outline) >= 4:
         cells = [
             (0, "l", end, f"diagonal {corner(0)}–{corner(2)}"),
-            (end + 5, "l", width - end - 31, "to measure"),
-            (width - 24, "l", 24, None),
+            (end + 4, "l", width - end - 4 - _WRITE, "to measure"),
+            (width - _WRITE, "l", _WRITE, None),
         ]
         rows.append(_line(cells, width))
     return rows

@@ -35,10 +35,11 @@ from designkit.figures.sheet import Area, Sheet, TitleBlock
 from designkit.schedule.programme import Programme
 from designkit.takeoff.lines import TakeoffLine, TakeoffResult, area_text, run_text, volume_text
 from designkit.takeoff.tables import Cell, Table
-from designkit.units import IMPERIAL, NBSP, convert
+from designkit.units import IMPERIAL, NBSP, convert, inches
 
 __all__ = ["Head", "Row", "Sheeted", "table_pages", "table_sheets"]
 
+_SAID = 4  # quantities in the answer; all of them stand in the table
 _INCH_PAPERS = ("Letter", "Tabloid", "Arch C", "Arch D")
 _GAP = 4.0  # between columns [mm]
 _PAD = 1.9  # above and below the words of a row, together [mm]
@@ -433,18 +434,11 @@ def _text(cell: Cell) -> str:
     return f"{cell:g}" if isinstance(cell, float) else str(cell)
 
 
-def _inches(metres: float) -> str:
-    """Inches and quarters, without a sign: the heading says the unit."""
-    whole, rest = divmod(round(convert(metres, to="in") * 4), 4)
-    part = ("", "¼", "½", "¾")[rest]
-    return f"{whole or ''}{part}" if part else str(whole)
-
-
 def _dimensions(row: Mapping[str, Cell], imperial: bool) -> str:
     """Width, depth and height as far as they are known."""
     known = [row.get(name) for name in ("width", "depth", "height")]
     texts = [
-        _inches(value) if imperial else f"{value * 1000:.0f}"
+        inches(value, denominator=4) if imperial else f"{value * 1000:.0f}"
         for value in known
         if isinstance(value, float | int)
     ]
@@ -600,19 +594,25 @@ def _takeoff(result: TakeoffResult, *, names: Mapping[str, str]) -> Sheeted:
                 about=line.id,
             )
         )
-    said = "; ".join(
-        f"{line.what[:1].lower()}{line.what[1:]}: {line.text}" for line in result.lines
-    )
+    first = [f"{line.what[:1].lower()}{line.what[1:]}: {line.text}" for line in result.lines]
+    if len(first) > _SAID + 1:
+        first[_SAID:] = [f"and {len(first) - _SAID} more"]
+    said = "; ".join(first)
     assumed = "; ".join(result.assumed)
+    notes = [f"Not worked out: {words}." for words in result.missing]
+    if assumed:
+        notes.append(f"The project does not say; taken by the usual rule: {assumed}.")
+    answer = _capital(said) + "." if said else "Nothing yet."
+    if result.missing:
+        words = "thing is" if len(result.missing) == 1 else "things are"
+        answer = f"{len(result.missing)} {words} not worked out, see the end of it. {answer}"
     return Sheeted(
         question="How much has to be ordered?",
-        answer=_capital(said) + "." if said else "Nothing yet.",
+        answer=answer,
         scale="feet, yards, gallons" if result.system == "US" else "metres, litres",
         heads=heads,
         rows=tuple(rows),
-        notes=(f"The project does not say; taken by the usual rule: {assumed}.",)
-        if assumed
-        else (),
+        notes=tuple(notes),
     )
 
 

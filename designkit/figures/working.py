@@ -246,7 +246,7 @@ class Layers:
             SVG elements.
         """
         pens = ink.pens(self.base.scale)
-        items = finding_marks(findings, self.base, self.units, pens)
+        items = finding_marks(findings, self.base, self.units, pens, [])
         over: list[Primitive] = []
         for number, finding in enumerate(findings, start=1):
             spot = place_of(finding)
@@ -306,10 +306,10 @@ class Layers:
             placed=placed,
         )
         found = [i for i in items if i.about.startswith("finding ")]
-        outside = set(map(id, self.base.words))
+        outside = {(words.about, words.text) for words in self.base.words}
         names: dict[str, list[Primitive]] = {}
         for item in items:
-            if not isinstance(item, Text) or id(item) in outside:
+            if not isinstance(item, Text) or (item.about, item.text) in outside:
                 continue
             if item.about in ("dimensions",) or item.about.startswith("finding "):
                 continue

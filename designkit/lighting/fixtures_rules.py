@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -18,6 +19,7 @@ from designkit.lighting.shell import Shell, opening_line
 from designkit.model import Finding, Home, Verdict
 from designkit.plan.place import Placed
 from designkit.reference import value
+from designkit.units import in_metres
 
 __all__ = [
     "Wash",
@@ -299,6 +301,7 @@ def _table_under(lamp: LitLamp, placed: Mapping[str, Placed]) -> Placed | None:
 
 
 def _over_table(home: Home, lamp: LitLamp, table: Placed, shell: Shell) -> list[Finding]:
+    say = partial(in_metres, units=home.units)
     low, high = pendant_heights(shell.room.height, overrides=home.rules)
     gap = lamp.base - table.top
     fits = low - 1e-6 <= gap <= high + 1e-6
@@ -308,9 +311,9 @@ def _over_table(home: Home, lamp: LitLamp, table: Placed, shell: Shell) -> list[
     if given and fits:
         mend = ""
     elif given:
-        mend = f"Hang it at {table.top + (low if gap < low else high):.2f} m."
+        mend = f"Hang it at {say(table.top + (low if gap < low else high))}."
     else:
-        mend = f"Write its height: {table.top + low:.2f} to {table.top + high:.2f} m."
+        mend = f"Write its height: {say(table.top + low)} to {say(table.top + high)}."
     rows = [
         Finding(
             what=f"{lamp.fixture.name} above {name}",
@@ -319,8 +322,8 @@ def _over_table(home: Home, lamp: LitLamp, table: Placed, shell: Shell) -> list[
             verdict=verdict,
             severity="note",
             rule="light.pendant.low" if gap < low or fits else "light.pendant.high",
-            why=f"{lamp.base:.2f} m − {table.top:.2f} m = {gap:.2f} m; {low:.2f} to {high:.2f} m "
-            f"under a ceiling of {shell.room.height:.2f} m"
+            why=f"{say(lamp.base)} − {say(table.top)} = {say(gap)}; {say(low)} to {say(high)} "
+            f"under a ceiling of {say(shell.room.height)}"
             + ("" if given else "; its height is not given, the usual one is taken"),
             mend=mend,
             about=(lamp.id, table.id),
@@ -341,9 +344,9 @@ def _over_table(home: Home, lamp: LitLamp, table: Placed, shell: Shell) -> list[
                 verdict="passes" if fits else "fails",
                 severity="note",
                 rule="light.pendant.narrow" if wide < small or fits else "light.pendant.wide",
-                why=f"Ø {wide:.2f} m; half to two thirds of the table's width is "
-                f"{small:.2f} to {big:.2f} m; smaller ones may hang in a row",
-                mend="" if fits else f"Look for Ø {small:.2f} to {big:.2f} m.",
+                why=f"Ø {say(wide)}; half to two thirds of the table's width is "
+                f"{say(small)} to {say(big)}; smaller ones may hang in a row",
+                mend="" if fits else f"Look for Ø {say(small)} to {say(big)}.",
                 about=(lamp.id, table.id),
                 at=lamp.at,
             )
@@ -415,6 +418,7 @@ def _chandelier(
                 at=lamp.at,
             )
         ]
+    say = partial(in_metres, units=home.units)
     length, width, words = zone
     wanted = chandelier_diameter(length, width=width, overrides=home.rules)
     within = value("light.chandelier.within", home.rules) * wanted
@@ -428,9 +432,9 @@ def _chandelier(
             verdict="passes" if fits else "fails",
             severity="note",
             rule="light.chandelier.diameter",
-            why=f"{words}: ({length:.2f} + {width:.2f}) m ÷ 12 = {wanted:.2f} m, "
-            f"give or take {within:.2f} m; this one is {wide:.2f} m",
-            mend="" if fits else f"Look for about {wanted:.2f} m.",
+            why=f"{words}: ({say(length)} + {say(width)}) ÷ 12 = {say(wanted)}, "
+            f"give or take {say(within)}; this one is {say(wide)}",
+            mend="" if fits else f"Look for about {say(wanted)}.",
             about=(lamp.id, *((table.id,) if table else ())),
             at=lamp.at,
         )
@@ -450,6 +454,7 @@ def _heads(home: Home, lamp: LitLamp, placed: Mapping[str, Placed]) -> list[Find
     free = open_part.area > 0.2 * lamp.body.footprint.area
     if not free:
         return []
+    say = partial(in_metres, units=home.units)
     wanted = value("plan.height.pendant_free", home.rules)
     verdict: Verdict = "passes" if lamp.base >= wanted - 1e-9 else "fails"
     return [
@@ -460,10 +465,8 @@ def _heads(home: Home, lamp: LitLamp, placed: Mapping[str, Placed]) -> list[Find
             verdict=verdict,
             severity="tight",
             rule="plan.height.pendant_free",
-            why=f"it hangs over open floor at {lamp.base:.2f} m; {wanted:.2f} m where people walk",
-            mend=""
-            if verdict == "passes"
-            else f"Raise it to {wanted:.2f} m, or put a table under.",
+            why=f"it hangs over open floor at {say(lamp.base)}; {say(wanted)} where people walk",
+            mend="" if verdict == "passes" else f"Raise it to {say(wanted)}, or put a table under.",
             about=(lamp.id,),
             at=lamp.at,
         )

@@ -18,6 +18,7 @@ from designkit.model import Fixture, Home, Lamp, Layout
 from designkit.plan.place import Placed
 from designkit.plan.place import place_lamps as place_bodies
 from designkit.reference import value
+from designkit.units import in_metres
 
 __all__ = ["LitLamp", "emitted_lumens", "lit_lamps", "shade_factor"]
 
@@ -218,7 +219,7 @@ def lit_lamps(
                 given=f"{body.base:g} m",
                 allowed=f"0 m to the ceiling at {shell.room.height:g} m",
             )
-        said = _assumed(lamp, fixture, body.base)
+        said = _assumed(lamp, fixture, body.base, home.units)
         notes = [said] if said else []
         centre = _centre(body.base, fixture, shell, home)
         lumens = emitted_lumens(fixture, photometry=file, overrides=home.rules)
@@ -259,11 +260,11 @@ def _known(what: str, id: str, things: Mapping[str, object]) -> object:
     return things[id]
 
 
-def _assumed(lamp: Lamp, fixture: Fixture, base: float) -> str:
+def _assumed(lamp: Lamp, fixture: Fixture, base: float, units: str) -> str:
     """What was taken for a height that is not given, in words."""
     if lamp.base is not None or lamp.on or fixture.kind in DOWN_ONLY or fixture.kind in PLUGGED:
         return ""
-    return f"height not given: underside at {base:.2f} m taken"
+    return f"height not given: underside at {in_metres(base, units=units)} taken"
 
 
 def _centre(base: float, fixture: Fixture, shell: Shell, home: Home) -> float:

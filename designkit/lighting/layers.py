@@ -19,6 +19,7 @@ from designkit.lighting.point import Source, source_zones
 from designkit.lighting.room_light import LitHome, at_points, room_mean, utilization_of
 from designkit.model import Finding, Verdict
 from designkit.reference import value
+from designkit.units import in_metres
 
 __all__ = [
     "LAYERS",
@@ -164,7 +165,8 @@ def lumens_short(lit: LitHome, *, place: Place, found: float, best: float) -> tu
         need = gap / best
         return need, f"Give the nearest lamp about {_round(need)} lm more after its shade."
     thing = "reading lamp" if place.kind == "page" else "lamp"
-    return new, (f"Add a {thing} of about {_round(new)} lm after its shade, {above:.2f} m above.")
+    high = in_metres(above, units=lit.home.units)
+    return new, f"Add a {thing} of about {_round(new)} lm after its shade, {high} above."
 
 
 def _notional_use(lit: LitHome, place: Place) -> float:

@@ -40,6 +40,7 @@ from designkit.lighting.places import Place, Wanted, places
 from designkit.lighting.room_light import LitHome, at_points, light_up, room_mean
 from designkit.model import Finding, Home, Layout, Severity, Verdict
 from designkit.reference import value
+from designkit.units import in_metres
 
 __all__ = ["METHOD", "Grid", "LampRow", "LightResult", "LightRow", "grid", "light"]
 
@@ -329,8 +330,8 @@ def grid(
         indirect=back,
         inside=inside,
         label=f"lx, evening, {'all lamps at full power' if full else 'as dimmed'}, plane "
-        f"{plane:.2f} m above the floor; direct light by points + {back:.0f} lx from walls and "
-        "ceiling, taken as even",
+        f"{in_metres(plane, units=home.units)} above the floor; direct light by points + "
+        f"{back:.0f} lx from walls and ceiling, taken as even",
     )
 
 

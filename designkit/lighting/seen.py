@@ -35,6 +35,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -43,8 +44,7 @@ from designkit.errors import InputError
 from designkit.lighting.emitters import direct_at_points
 from designkit.lighting.full import Exchange, PatchLight
 from designkit.lighting.point import intensity
-from designkit.lighting.tint import tint_of
-from designkit.palette.colour import lightness_to_luminance, luminance_to_lightness
+from designkit.palette.colour import luminance_to_lightness
 from designkit.palette.finishes import FinishValue, find, resolve_all
 from designkit.reference import value
 from designkit.scene.hits import meet
@@ -55,15 +55,13 @@ from designkit.scene.weights import Weight
 
 __all__ = [
     "RULE",
-    "LitPicture",
     "LitRays",
     "RayLight",
     "SeenView",
     "WhiteRule",
-    "lit_picture",
     "lit_rays",
+    "luminance_factors",
     "nothing_lit",
-    "picture_rays",
     "ray_light",
     "seen_view",
     "split_colours",
@@ -122,23 +120,6 @@ class SeenView:
     sensitivity: tuple[WhiteRule, ...]
     rule: str
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class LitPicture:
-    """A lit view in perspective."""
-
-    targets: tuple[Target, ...]
-    index: Ints  # rows × columns, into targets
-    distance: Array  # rows × columns [m]
-    lightness: Array  # rows × columns, as seen; of the outdoors: a white behind its pane [L*]
-    luminance: Array  # rows × columns; of the outdoors by day: 0 [cd/m²]
-    outdoors: Flags  # rows × columns: the window by day, a room beyond
-    white: float  # [lx]
-    viewpoint: Viewpoint
-    width_angle: float
-    colour: Array | None = None  # rows × columns × 3: X, Y, Z of the light, Y = 1; None: neutral
-    glass: tuple[str, ...] = ()  # what the windows in the view are glazed with, where said
 
 
 # --- light on what rays meet ------------------------------------------------------
@@ -356,17 +337,40 @@ def white_light(lux: Array, share: float) -> float:
     return float(order[min(len(order) - 1, max(0, math.ceil(share * len(order)) - 1))])
 
 
-def _lrv(rays: LitRays, finishes: Mapping[str, FinishValue], of: Exchange) -> Array:
-    """Luminance factor of each target; what has no finish takes what its patch was given."""
+def luminance_factors(rays: LitRays, finishes: Mapping[str, FinishValue], of: Exchange) -> Array:
+    """Luminance factor of each target; what has no finish takes what its patch was given.
+
+    Parameters
+    ----------
+    rays : LitRays
+        From `lit_rays`.
+    finishes : mapping of str to FinishValue
+        From `resolve_all`.
+    of : Exchange
+        From `exchange`.
+
+    Returns
+    -------
+    array (targets,)
+        [1]
+
+    Raises
+    ------
+    LookupFailed
+        A finish is not among those that were given.
+    """
     found = np.zeros(len(rays.targets))
     for n, target in enumerate(rays.targets):
         if target.finish:
             found[n] = find(finishes, target.finish).lrv / 100
-    unknown = [n for n, t in enumerate(rays.targets) if not t.finish]
+    unknown = {t.item for t in rays.targets if not t.finish}
     if unknown:
-        by_item = {t.item: r for t, r in zip(of.labels, of.reflectance.tolist())}
-        for n in unknown:
-            found[n] = by_item.get(rays.targets[n].item, 0.0)
+        by_item = {
+            t.item: r for t, r in zip(of.labels, of.reflectance.tolist()) if t.item in unknown
+        }
+        for n, target in enumerate(rays.targets):
+            if not target.finish:
+                found[n] = by_item.get(target.item, 0.0)
     return found
 
 
@@ -390,12 +394,6 @@ def nothing_lit(when: str) -> InputError:
         allowed="a lamp that is on" if not day else "a window with glass, or a lamp that is on",
         mend="turn a lamp up, or give its lumens" if not day else "open the drapery",
     )
-
-
-def _seen_of(luminance_factor: Array, light: RayLight, white: float) -> Array:
-    """L* as seen, 100 at most."""
-    relative = (luminance_factor * light.lux + math.pi * light.shine) / white
-    return np.minimum(luminance_to_lightness(relative), 100.0)
 
 
 # --- the view as weights ----------------------------------------------------------
@@ -427,97 +425,103 @@ def split_colours(finishes: Mapping[str, FinishValue]) -> dict[str, FinishValue]
     return found
 
 
-def _weights(
-    of: Exchange,
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Tones:
+    """Every colour that is seen: one row a target and colour, and one a ray and row."""
+
+    target: Ints  # of each row
+    colour: Ints  # of each row; 0 where a thing has no finish
+    share: Array  # of the finish, of each row [1]
+    chroma: Array  # of each row
+    lightness: Array  # as seen, of each entry [L*]
+    row: Ints  # of each entry
+
+
+def _tones(
     rays: LitRays,
     light: RayLight,
     white: float,
     finishes: Mapping[str, FinishValue],
+    unknown: Array,
+) -> _Tones:
+    """What is seen of each colour; a striped cloth has an entry for each, glass has none."""
+    rows: list[tuple[int, int, float, float, float]] = []
+    first, count = np.zeros(len(rays.targets) + 1, dtype=np.int64), []
+    for n, target in enumerate(rays.targets):
+        colours = finishes[target.finish].colours if target.finish else ()
+        if colours:
+            rows += [(n, k, c.share, c.lrv / 100, c.chroma) for k, c in enumerate(colours)]
+        else:
+            rows.append((n, 0, 1.0, float(unknown[n]), 0.0))
+        count.append(max(1, len(colours)))
+        first[n + 1] = first[n] + count[-1]
+    table = np.array(rows)
+    ray = np.flatnonzero(~light.outside & ~light.night)
+    many = np.array(count)[rays.target[ray]]
+    entry = np.repeat(ray, many)
+    step = np.arange(len(entry)) - np.repeat(np.cumsum(many) - many, many)
+    row = first[rays.target[entry]] + step
+    relative = (table[row, 3] * light.lux[entry] + math.pi * light.shine[entry]) / white
+    return _Tones(
+        target=table[:, 0].astype(np.int64),
+        colour=table[:, 1].astype(np.int64),
+        share=table[:, 2],
+        chroma=table[:, 4],
+        lightness=np.minimum(luminance_to_lightness(relative), 100.0),
+        row=row,
+    )
+
+
+def _weights(
+    rays: LitRays, light: RayLight, tones: _Tones, finishes: Mapping[str, FinishValue]
 ) -> tuple[Weight, ...]:
     """Rays of one thing that are seen alike, together."""
-    found: list[Weight] = []
+    found: list[tuple[int, Weight]] = []
     count = len(rays.target)
-    unknown = _lrv(rays, finishes, of)
-    for n in np.unique(rays.target).tolist():
+    many = np.bincount(rays.target, minlength=len(rays.targets))
+
+    def plain(n: int, finish: str, rays_alike: float, **more: Any) -> tuple[int, Weight]:
         target = rays.targets[n]
-        mine = np.flatnonzero(rays.target == n)
-        plain = Weight(
+        return n, Weight(
             owner=target.owner,
             part=target.part,
-            finish=target.finish,
-            weight=len(mine) / count,
+            finish=finish,
+            weight=rays_alike / count,
             item=target.item,
             kind=target.kind,
+            **more,
         )
-        if light.outside[mine[0]]:
-            found.append(replace(plain, outside=True))
-            continue
-        if light.night[mine[0]]:
-            found.append(replace(plain, night=True))
-            continue
-        part = RayLight(
-            lux=light.lux[mine],
-            shine=light.shine[mine],
-            anchors=light.anchors[mine],
-            outside=light.outside[mine],
-            night=light.night[mine],
-        )
-        finish = finishes[target.finish] if target.finish else None
-        colours = finish.colours if finish is not None else ()
-        for c in range(max(1, len(colours))):
-            factor = unknown[n] if not colours else colours[c].lrv / 100
-            share = colours[c].share if colours else 1.0
-            name = target.finish if len(colours) < 2 else f"{target.finish}, colour {c + 1}"
-            seen = _seen_of(np.full(len(mine), factor), part, white)
-            # Steps of one L*, so that limits that are whole numbers part them rightly.
-            step = np.floor(seen - 1e-9).astype(np.int64) + 1
-            number = np.bincount(step)
-            whole = np.bincount(step, weights=seen)
-            found += [
-                Weight(
-                    owner=plain.owner,
-                    part=plain.part,
-                    finish=name,
-                    weight=share * int(number[at]) / count,
-                    item=plain.item,
-                    kind=plain.kind,
-                    seen=float(whole[at] / number[at]),
-                )
-                for at in np.flatnonzero(number).tolist()
-            ]
-    return tuple(found)
+
+    for name, which in (("outside", light.outside), ("night", light.night & ~light.outside)):
+        for n in np.unique(rays.target[which]).tolist():
+            found.append(plain(n, rays.targets[n].finish, int(many[n]), **{name: True}))
+    # Steps of one L*, so that limits that are whole numbers part them rightly.
+    steps = 128
+    alike = tones.row * steps + np.floor(tones.lightness - 1e-9).astype(np.int64) + 1
+    number, whole = np.bincount(alike), np.bincount(alike, weights=tones.lightness)
+    for at in np.flatnonzero(number).tolist():
+        row = at // steps
+        n, share = int(tones.target[row]), float(tones.share[row])
+        id = rays.targets[n].finish
+        if id and len(finishes[id].colours) > 1:
+            id = f"{id}, colour {tones.colour[row] + 1}"
+        found.append(plain(n, id, share * int(number[at]), seen=float(whole[at] / number[at])))
+    return tuple(weight for _, weight in sorted(found, key=lambda one: one[0]))
 
 
 def _dark_share(
-    rays: LitRays,
-    light: RayLight,
-    white: float,
-    finishes: Mapping[str, FinishValue],
-    factors: Array,
-    limits: tuple[float, float, float],
+    rays: LitRays, light: RayLight, tones: _Tones, limits: tuple[float, float, float]
 ) -> tuple[float, float]:
     """Shares of the view that are seen dark, and seen black."""
     dark_under, black_to, grey = limits
-    dark = black = 0.0
-    colours: dict[int, list[tuple[float, float, float]]] = {}
-    for n in np.unique(rays.target).tolist():
-        id = rays.targets[n].finish
-        colours[n] = [(1.0, float(factors[n]), 0.0)]
-        if id:
-            colours[n] = [(c.share, c.lrv / 100, c.chroma) for c in finishes[id].colours]
-    for n, parts in colours.items():
-        mine = np.flatnonzero((rays.target == n) & ~light.outside & ~light.night)
-        if not len(mine) or not rays.targets[n].finish:
-            continue
-        for share, factor, chroma in parts:
-            relative = (factor * light.lux[mine] + math.pi * light.shine[mine]) / white
-            l_star = np.minimum(luminance_to_lightness(relative), 100.0)
-            dark += share * float((l_star < dark_under).sum())
-            black += share * float((l_star <= black_to).sum()) * (chroma <= grey)
-    counted = ~np.array([not t.finish for t in rays.targets])[rays.target] | light.outside
-    counted |= light.night
-    total = max(1, int(counted.sum()))
-    return (dark + float(light.night.sum())) / total, (black + float(light.night.sum())) / total
+    known = np.array([bool(t.finish) for t in rays.targets])
+    part = np.where(known[tones.target], tones.share, 0.0)[tones.row]
+    dark = float(part @ (tones.lightness < dark_under))
+    neutral = (tones.chroma <= grey)[tones.row]
+    black = float(part @ ((tones.lightness <= black_to) & neutral))
+    counted = known[rays.target] | light.outside | light.night
+    total, night = max(1, int(counted.sum())), float(light.night.sum())
+    return (dark + night) / total, (black + night) / total
 
 
 def _limits(of: Exchange) -> tuple[float, float, float]:
@@ -527,6 +531,15 @@ def _limits(of: Exchange) -> tuple[float, float, float]:
         value("palette.black.lightness", rules),
         value("palette.black.chroma", rules),
     )
+
+
+def _other_whites(anchor: Array) -> list[tuple[str, float]]:
+    """What else the light of the white could be taken as. [lx]"""
+    best = [
+        (f"white lit as the best lit {100 * part:g} % of the view", white_light(anchor, part))
+        for part in (0.02, 0.05, 0.2)
+    ]
+    return [*best, ("white lit as the view is on average", float(anchor.mean()))]
 
 
 def seen_view(
@@ -584,23 +597,20 @@ def seen_view(
     white = white_light(anchor, share)
     if white <= 0:
         white = float(anchor.max())
-    factors = _lrv(rays, values, of)
+    factors = luminance_factors(rays, values, of)
     limits = _limits(of)
-    rules = [
-        (f"white lit as the best lit {100 * other:g} % of the view", white_light(anchor, other))
-        for other in (0.02, 0.05, 0.2)
-    ]
-    rules.append(("white lit as the view is on average", float(anchor.mean())))
     others = []
-    for words, lux in rules if sensitivity else ():
-        dark, black = _dark_share(rays, light, max(lux, 1e-9), values, factors, limits)
+    for words, lux in _other_whites(anchor) if sensitivity else ():
+        other = _tones(rays, light, max(lux, 1e-9), values, factors)
+        dark, black = _dark_share(rays, light, other, limits)
         others.append(WhiteRule(words=words, white=lux, dark=dark, black=black))
-    dark, black = _dark_share(rays, light, white, values, factors, limits)
+    tones = _tones(rays, light, white, values, factors)
+    dark, black = _dark_share(rays, light, tones, limits)
     return SeenView(
         viewpoint=viewpoint,
         field=field,
         when=state.when,
-        weights=_weights(of, rays, light, white, values),
+        weights=_weights(rays, light, tones, values),
         finishes=split_colours(values),
         white=white,
         dark=dark,
@@ -642,158 +652,4 @@ def view_rays(
     eye = (viewpoint.at[0], viewpoint.at[1], viewpoint.eye)
     return lit_rays(
         of, scene=scene, eye=eye, ways=spread(field, facing=viewpoint.facing, rays=rays)
-    )
-
-
-def _picture_ways(viewpoint: Viewpoint, *, columns: int, rows: int, width_angle: float) -> Array:
-    """The directions of the pixels of a picture, row by row."""
-    reach = math.tan(math.radians(width_angle / 2))
-    right = reach * (2 * (np.arange(columns) + 0.5) / columns - 1)
-    up = reach * rows / columns * (1 - 2 * (np.arange(rows) + 0.5) / rows)
-    x, z = np.meshgrid(right, up)
-    c, s = math.cos(math.radians(viewpoint.facing)), math.sin(math.radians(viewpoint.facing))
-    return np.stack([c + x * s, s - x * c, z], axis=-1).reshape(-1, 3)
-
-
-def picture_rays(
-    of: Exchange,
-    *,
-    scene: RayScene,
-    viewpoint: Viewpoint,
-    columns: int = 240,
-    rows: int = 150,
-    width_angle: float = 90.0,
-) -> LitRays:
-    """Rays through the pixels of a picture, lit: good for any dimmers, day and finish.
-
-    Parameters
-    ----------
-    of : Exchange
-        From `exchange`.
-    scene : RayScene
-        From `scene_of`.
-    viewpoint : Viewpoint
-        The eye and its line of sight.
-    columns, rows : int, optional
-        Pixels across and down.
-    width_angle : float, optional
-        Angle that the picture takes across. [°]
-
-    Returns
-    -------
-    LitRays
-        For `lit_picture`.
-
-    Raises
-    ------
-    InputError
-        The size or angle cannot be, or the eye is outside the rooms or inside a
-        thing.
-    """
-    if not (0 < columns <= 4000 and 0 < rows <= 4000):
-        raise InputError("picture", given=f"{columns} × {rows}", allowed="1 to 4000 pixels a side")
-    if not 0 < width_angle < 170:
-        raise InputError("angle of the picture", given=f"{width_angle}°", allowed="over 0, to 170°")
-    way = _picture_ways(viewpoint, columns=columns, rows=rows, width_angle=width_angle)
-    eye = (viewpoint.at[0], viewpoint.at[1], viewpoint.eye)
-    return lit_rays(of, scene=scene, eye=eye, ways=way)
-
-
-def lit_picture(
-    of: Exchange,
-    *,
-    scene: RayScene,
-    viewpoint: Viewpoint,
-    state: PatchLight,
-    columns: int = 240,
-    rows: int = 150,
-    width_angle: float = 90.0,
-    white: float | None = None,
-    rays: LitRays | None = None,
-) -> LitPicture:
-    """A lit view in perspective, as tones.
-
-    Parameters
-    ----------
-    of : Exchange
-        From `exchange`.
-    scene : RayScene
-        From `scene_of`.
-    viewpoint : Viewpoint
-        The eye and its line of sight.
-    state : PatchLight
-        From `in_the_evening` or `by_day`.
-    columns, rows : int, optional
-        Pixels across and down.
-    width_angle : float, optional
-        Angle that the picture takes across. [°]
-    white : float, optional
-        Light of the white, from `SeenView.white`, so that pictures compare; from
-        the picture itself where not given. [lx]
-    rays : LitRays, optional
-        From `picture_rays`, of the same eye and size, where they are known.
-
-    Returns
-    -------
-    LitPicture
-        Tones as seen, finite everywhere; row 0 at the top.
-
-    Raises
-    ------
-    InputError
-        The size or angle cannot be, nothing is lit, or the eye is outside the
-        rooms or inside a thing.
-    """
-    if rays is None:
-        rays = picture_rays(
-            of,
-            scene=scene,
-            viewpoint=viewpoint,
-            columns=columns,
-            rows=rows,
-            width_angle=width_angle,
-        )
-    if len(rays.target) != columns * rows:
-        raise InputError(
-            "rays", given=len(rays.target), allowed=f"one for each of {columns} × {rows} pixels"
-        )
-    light = ray_light(of, rays, state)
-    values = resolve_all(of.home.finishes, overrides=of.home.rules)
-    anchor = light.lux[light.anchors]
-    if not len(anchor) or anchor.max() <= 0:
-        raise nothing_lit(state.when)
-    at = white_light(anchor, value("light.seen.white", of.home.rules)) if white is None else white
-    if not (math.isfinite(at) and at >= 0):
-        raise InputError("light of the white", given=f"{at:g} lx", allowed="over 0 lx")
-    at = at if at > 0 else float(anchor.max())
-    factor = _lrv(rays, values, of)[rays.target]
-    lightness = _seen_of(factor, light, at)
-    luminance = factor * light.lux / math.pi + light.shine
-    night = value("palette.night.lightness", of.home.rules)
-    tint = tint_of(
-        of,
-        targets=rays.targets,
-        target=rays.target,
-        patch=rays.patch,
-        state=state,
-        anchors=light.anchors,
-        white=at,
-    )
-    sky = 100.0 if tint is None else luminance_to_lightness(tint.outdoors)
-    lightness = np.where(light.night, night, np.where(light.outside, sky, lightness))
-    dim = float(lightness_to_luminance(night)) * at / math.pi
-    luminance = np.where(light.night, dim, np.where(light.outside, 0.0, luminance))
-    shape = (rows, columns)
-    return LitPicture(
-        targets=rays.targets,
-        index=rays.target.reshape(shape),
-        distance=rays.distance.reshape(shape),
-        lightness=lightness.reshape(shape),
-        luminance=luminance.reshape(shape),
-        outdoors=light.outside.reshape(shape),
-        white=at,
-        viewpoint=viewpoint,
-        width_angle=width_angle,
-        colour=None if tint is None else tint.colour.reshape((*shape, 3)),
-        glass=() if tint is None else tint.names,
     )

@@ -169,12 +169,12 @@ class FinishValue:
     texture: str = ""  # "": not said
     spectrum: str = ""  # file of wavelengths and reflectances
 
-    @property
+    @functools.cached_property
     def lightness(self) -> float:
         """L* of the mean luminance: what it looks like from afar. [L*]"""
         return float(colour.lrv_to_lightness(self.lrv))
 
-    @property
+    @functools.cached_property
     def lrv(self) -> float:
         """Light reflectance value of the whole, each colour by its share. [0–100]"""
         return sum(c.share * c.lrv for c in self.colours)
@@ -184,7 +184,7 @@ class FinishValue:
         """The largest ± of its colours. [L*]"""
         return max(c.within for c in self.colours)
 
-    @property
+    @functools.cached_property
     def hex(self) -> str:
         """Its colours mixed by area, as seen from afar."""
         xyz = sum(c.share * colour.lab_to_xyz(c.lab) for c in self.colours)

@@ -178,6 +178,8 @@ def read_photo(source: Path | bytes, *, name: str = "") -> Photo:
                 upright = Image.new("RGBA", layer.size, (255, 255, 255, 255))
                 upright.alpha_composite(layer)
             flat = upright.convert("RGB")
+    except FileFormatError:
+        raise  # a ValueError too, and said already
     except Image.DecompressionBombError:
         raise FileFormatError(
             what,

@@ -17,11 +17,11 @@ from itertools import permutations
 from types import MappingProxyType
 from typing import Literal
 
-from designkit import units as convert
 from designkit.errors import InputError, LookupFailed, nearest
 from designkit.model import Known, Piece
 from designkit.plan.pieces import kinds
 from designkit.reference import table, value
+from designkit.units import in_sentence, read
 
 __all__ = [
     "BoxPiece",
@@ -336,7 +336,7 @@ def _lengths(terms: list[_Term], text: str, units: str) -> list[float]:
     lengths = []
     for term in terms:
         whole = term.text if term.unit or not last else f"{term.text} {last}"
-        lengths.append(convert.read(whole, units=units, what=f"size {text!r}"))
+        lengths.append(read(whole, units=units, what=f"size {text!r}"))
     return lengths
 
 
@@ -412,7 +412,7 @@ def _ordered(lengths: list[float], order: tuple[Axis, ...]) -> Size:
 
 
 def _say(size: Size, units: str) -> str:
-    said = [convert.in_sentence(round(n, 6), units=units) for n in size]
+    said = [in_sentence(round(n, 6), units=units) for n in size]
     return f"{said[0]} wide, {said[1]} deep, {said[2]} high"
 
 
@@ -484,10 +484,7 @@ def read_size(text: str, *, kind: str, units: str = "m") -> SizeText:
         )
     if circle:
         size = (lengths[0], lengths[1], lengths[2])
-        said = (
-            f"Ø {convert.in_sentence(size[0], units=units)}, "
-            f"{convert.in_sentence(size[2], units=units)} high"
-        )
+        said = f"Ø {in_sentence(size[0], units=units)}, {in_sentence(size[2], units=units)} high"
         return SizeText(size=size, circle=True, order=_AXES, said=f"Read as {said}.")
     if axes:
         orders = [

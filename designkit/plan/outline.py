@@ -34,7 +34,8 @@ __all__ = [
 WIDEST = 200.0  # m; a home wider than this was given in millimetres
 SMALLEST = 0.1  # m²; no room is smaller
 SAME = 1e-6  # m; points nearer than this are one point
-FINE = 400  # corners above which an outline is drawn within a millimetre by fewer
+FINE = 400  # corners above which an outline is drawn by fewer; more are refused
+WITHIN = (0.001, 0.01)  # m; how far off the drawn outline may be, tried in this order
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -158,15 +159,32 @@ def checked_outline(room_id: str, room: Room) -> tuple[Polygon, tuple[str, ...]]
     if polygon.area < SMALLEST:
         raise InputError(what, given=f"{polygon.area:.3f} m²", allowed=f"at least {SMALLEST:g} m²")
     if len(kept) > FINE:
-        plain = polygon.simplify(0.001)
-        if isinstance(plain, Polygon) and plain.is_valid:
-            corners = len(plain.exterior.coords) - 1
-            repairs.append(
-                f"{what}: {len(kept)} corners drawn within 1 mm by {corners}; "
+        polygon, said = _by_fewer(polygon, what)
+        repairs.append(said)
+    return polygon, tuple(repairs)
+
+
+def _by_fewer(polygon: Polygon, what: str) -> tuple[Polygon, str]:
+    """An outline of many corners drawn by few, and what is said of it."""
+    many = len(polygon.exterior.coords) - 1
+    # A quick look first: what keeps the outline whole takes a second for a jagged one.
+    corners = len(polygon.exterior.simplify(WITHIN[-1], preserve_topology=False).coords) - 1
+    for within in WITHIN if corners <= FINE else ():
+        plain = polygon.simplify(within)
+        if not isinstance(plain, Polygon) or not plain.is_valid:
+            continue
+        corners = len(plain.exterior.coords) - 1
+        if corners <= FINE:
+            return plain, (
+                f"{what}: {many} corners drawn within {within * 1000:g} mm by {corners}; "
                 "walls keep their number"
             )
-            polygon = plain
-    return polygon, tuple(repairs)
+    raise InputError(
+        what,
+        given=f"{many} corners, {corners} when drawn within {WITHIN[-1] * 1000:g} mm",
+        allowed=f"at most {FINE} that differ by more",
+        mend="draw the room by its corners, without the grain of a scan",
+    )
 
 
 def room_polygon(room_id: str, room: Room) -> Polygon:
@@ -187,8 +205,8 @@ def room_polygon(room_id: str, room: Room) -> Polygon:
     Raises
     ------
     InputError
-        The outline crosses itself, is too small or too large, or a number is
-        not finite.
+        The outline crosses itself, is too small or too large, has too many
+        corners, or a number is not finite.
 
     Examples
     --------

@@ -16,7 +16,6 @@ from itertools import pairwise
 
 from shapely.geometry import LineString, Polygon
 
-from designkit import units as convert
 from designkit.errors import InputError
 from designkit.model import Column, Known, Point, Source
 from designkit.plan.measure import combined, within_of
@@ -47,6 +46,7 @@ from designkit.plan.survey_text import (
 )
 from designkit.plan.traverse import Rule, balance
 from designkit.reference import value
+from designkit.units import in_sentence, read
 
 __all__ = [
     "Diagonal",
@@ -434,7 +434,7 @@ def _height(
         plain: object = height
         if isinstance(height, str):
             plain, known = known_at_end(" ".join(height.split()), units, source)
-        high = convert.read(plain, units=units, what="height of the ceiling")
+        high = read(plain, units=units, what="height of the ceiling")
         if not 0.3 <= high <= 30:
             raise InputError(
                 "height of the ceiling", given=height, allowed="0.3 to 30 m",
@@ -447,7 +447,7 @@ def _height(
 
 
 def _say(length: float, units: str) -> str:
-    return convert.in_sentence(round(length, 6), units=units)
+    return in_sentence(round(length, 6), units=units)
 
 
 def _runs(error: Point) -> str:
@@ -465,7 +465,7 @@ def _sentence(
 ) -> str:  # fmt: skip
     room = ""
     if area is not None:
-        room = f" {convert.in_sentence(area, kind='area', units=units)} of floor."
+        room = f" {in_sentence(area, kind='area', units=units)} of floor."
     if size < 5e-5:
         return f"It closes.{room}"
     how = {

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon
 
-from designkit import units as convert
 from designkit.errors import InputError
 from designkit.model import Column, Known, Point
 from designkit.plan.measure import combined
 from designkit.plan.survey_items import OVERHEAD, SurveyService, corner
 from designkit.plan.survey_text import SurveyOpening
 from designkit.reference import value
+from designkit.units import in_sentence, read
 
 __all__ = ["Diagonal", "SurveyWall", "columns_inside", "diagonal", "to_measure"]
 
@@ -56,7 +56,7 @@ class Diagonal:
 
 
 def _say(length: float, units: str) -> str:
-    return convert.in_sentence(round(length, 6), units=units)
+    return in_sentence(round(length, 6), units=units)
 
 
 def diagonal(
@@ -101,7 +101,7 @@ def diagonal(
             )  # fmt: skip
     if a == b:
         raise InputError("diagonal", given=f"{a} to {b}", allowed="two corners", mend="name two")
-    measured = convert.read(text, units=units, what="diagonal")
+    measured = read(text, units=units, what="diagonal")
     computed = math.dist(outline[a], outline[b])
     # The ± of the walls on the way, seen along the diagonal; the shorter way round.
     low, high = sorted((a, b))

@@ -13,11 +13,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from designkit import units as convert
 from designkit.errors import InputError
 from designkit.model import Column, Known, Point, Service
 from designkit.plan.survey_text import known_at_end, name_at_end
 from designkit.reference import value
+from designkit.units import in_sentence, read
 
 __all__ = [
     "OVERHEAD",
@@ -120,7 +120,7 @@ def _trail(text: str, said: str, units: str) -> dict[str, float]:
     words = "|".join(_TRAIL)
     more = dict(re.findall(rf"({words})\s+(.+?)(?=\s+(?:{words})\s|$)", text))
     lengths = {
-        key: convert.read(more[key], units=units, what=f"{key} of {said!r}")
+        key: read(more[key], units=units, what=f"{key} of {said!r}")
         for key in _TRAIL
         if key in more
     }
@@ -134,14 +134,14 @@ def _trail(text: str, said: str, units: str) -> dict[str, float]:
 
 def _away(text: str, how: str, width: float, length: float, said: str, units: str) -> float:
     """Distance of the near edge from the corner where the wall begins. [m]"""
-    away = convert.read(text, units=units, what=f"distance of {said!r}")
+    away = read(text, units=units, what=f"distance of {said!r}")
     near = away if how.lower() == "at" else length - away - width
     if near < -1e-9 or near + width > length + 1e-9:
         over = max(-near, near + width - length)
         raise InputError(
             f"{said!r}",
-            given=f"{convert.in_sentence(over, units=units)} past the corner",
-            allowed=f"within its wall, {convert.in_sentence(length, units=units)} long",
+            given=f"{in_sentence(over, units=units)} past the corner",
+            allowed=f"within its wall, {in_sentence(length, units=units)} long",
             mend="measure its distance from the corner where the wall begins",
         )
     return near
@@ -196,7 +196,7 @@ def read_service(text: str, *, wall: int, length: float, units: str) -> SurveySe
             mend="write it as [socket at 1.20 height 0.30]",
         )
     lengths = _trail(match[5], said, units)
-    width = None if not match[2] else convert.read(match[2], units=units, what=f"width of {said!r}")
+    width = None if not match[2] else read(match[2], units=units, what=f"width of {said!r}")
     if width is not None and width <= 0:
         raise InputError(
             f"width of {said!r}", given=match[2], allowed="more than 0", mend="measure it again"
@@ -265,7 +265,7 @@ def read_column(text: str, *, wall: int, length: float, units: str) -> SurveyCol
             mend="write it as [column 0.40 deep 0.30 at 1.20 out 0]",
         )
     lengths = _trail(f"{match[3]} {match[6]}", said, units)
-    width = convert.read(match[2], units=units, what=f"width of {said!r}")
+    width = read(match[2], units=units, what=f"width of {said!r}")
     depth = lengths.get("deep", width)
     if width <= 0 or depth <= 0:
         raise InputError(
@@ -483,7 +483,7 @@ def read_diagonals(text: str, *, corners: int, units: str) -> Sequence[tuple[int
                 f"diagonal {said!r}", given="one corner", allowed="two corners",
                 mend="write both, as A C 5.12",
             )  # fmt: skip
-        length = convert.read(match[3], units=units, what=f"diagonal {said!r}")
+        length = read(match[3], units=units, what=f"diagonal {said!r}")
         if not length > 0:
             raise InputError(
                 f"diagonal {said!r}", given=match[3], allowed="more than 0", mend="measure it again"

@@ -10,7 +10,6 @@ from typing import Any
 import shapely
 from shapely.geometry import Polygon
 
-from designkit import units as convert
 from designkit.errors import InputError, LookupFailed
 from designkit.model import Edit, Known, Opening, Point, Room, Service
 from designkit.plan.measure import combined, within_of
@@ -18,8 +17,12 @@ from designkit.plan.survey import Survey
 from designkit.plan.survey_items import service_of
 from designkit.plan.survey_text import SurveyOpening
 from designkit.reference import value
+from designkit.units import file_text
 
 __all__ = ["SurveyedRooms", "join_rooms", "room_edits", "room_of"]
+
+
+_THICKEST = 0.8  # m of wall; a room that is farther away lies elsewhere
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -278,6 +281,7 @@ def join_rooms(
         _check(id, surveys[id])
     placed: dict[str, _At] = {order[0]: _At(0.0, (anchors or {}).get(order[0], (0.0, 0.0)))}
     apart: list[str] = []
+    loose: set[str] = set()  # those, and what is joined to them only
     shared: set[tuple[str, int]] = set()
     rooms_of = _pairs(surveys)
     waiting = order[1:]
@@ -286,6 +290,7 @@ def join_rooms(
             link = next(((a, m, n) for a, m, n in rooms_of.get(id, ()) if a in placed), None)
             if link is not None:
                 placed[id] = _beside(surveys, placed, link, id, overrides)
+                loose |= {id} if link[0] in loose else set()
                 waiting.remove(id)
                 break
         else:
@@ -294,6 +299,7 @@ def join_rooms(
                 spot = anchors.get(known) or _clear_of(surveys, placed, known)
                 placed[known] = _At(0.0, spot)
                 apart.append(known)
+                loose.add(known)
                 waiting.remove(known)
                 continue
             raise LookupFailed(
@@ -336,6 +342,8 @@ def join_rooms(
                     thickness=one.thickness if one.thickness is not None else far.thickness,
                     head=one.head if one.head is not None else far.head,
                 )
+            if {id, one.to} & loose and one.to in surveys and far is None:
+                one = _ends_here(one, (id, placed), surveys)
             openings[key] = _opening_of(key, id, one, guessed, overrides)
         for key, service, missing in _services(id, surveys[id], at, rooms[id].height, overrides):
             services[key] = service
@@ -428,6 +436,17 @@ def _beside(
     return _At(turn, (target[0] - moved[0], target[1] - moved[1]))
 
 
+def _ends_here(
+    one: SurveyOpening, here: tuple[str, Mapping[str, _At]], surveys: Mapping[str, Survey]
+) -> SurveyOpening:
+    """An opening into a room that nothing joins yet leads nowhere where that lies elsewhere."""
+    id, placed = here
+    middle, _ = _middle(surveys[id], one)
+    there = Polygon([placed[one.to](p) for p in surveys[one.to].outline])
+    off = there.exterior.distance(shapely.Point(placed[id](middle)))
+    return one if off <= _THICKEST else replace(one, to="")
+
+
 def _agree(
     one: SurveyOpening, two: SurveyOpening, first: str, second: str,
     overrides: Mapping[str, float] | None,
@@ -464,7 +483,7 @@ def _apart(rooms: Mapping[str, Room]) -> None:
 
 
 def _length(n: float, units: str) -> str:
-    return convert.file_text(n, units=units)
+    return file_text(n, units=units)
 
 
 def _known_entry(known: Known, units: str) -> object:

@@ -11,6 +11,7 @@ from typing import Literal, get_args
 from designkit import units as convert
 from designkit.errors import InputError
 from designkit.model import Known, Point, Source
+from designkit.units import read, read_number
 
 __all__ = [
     "Item",
@@ -146,7 +147,7 @@ def known_at_end(text: str, units: str, default: Source = "measured") -> tuple[s
     sources = "|".join(get_args(Source))
     found = re.search(rf"(?:±|\+/-|\+-)\s*(.+?)\s*({sources})?$", text)
     if found:
-        within = convert.read(found[1], units=units, what="±")
+        within = read(found[1], units=units, what="±")
         if within < 0:
             raise InputError("±", given=found[1], allowed="0 or more", mend="leave the sign out")
         text = text[: found.start()].strip() + (f" {found[2]}" if found[2] else "")
@@ -160,13 +161,15 @@ def known_at_end(text: str, units: str, default: Source = "measured") -> tuple[s
 def _length(text: str, units: str, said: str) -> float | None:
     if _OPEN.match(text.strip()):
         return None
-    length = convert.read(text.strip(), units=units, what=said)
+    length = read(text.strip(), units=units, what=said)
     if not 0 < length <= _LONGEST:
         raise InputError(
             said,
             given=f"{length:g} m",
             allowed=f"more than 0, at most {_LONGEST:g} m",
-            mend="look at its unit: bare numbers count in " + units,
+            mend="turn the direction round, as left for right"
+            if length < 0
+            else "look at its unit: bare numbers count in " + units,
         )
     return length
 
@@ -174,7 +177,7 @@ def _length(text: str, units: str, said: str) -> float | None:
 def _angle(text: str, said: str) -> float:
     clean = re.sub(r"\s*(?:°|deg(?:rees?)?)\s*$", "", text.strip())
     try:
-        number = float(convert.read_number(clean))
+        number = float(read_number(clean))
     except InputError:
         raise InputError(
             f"angle in {said!r}", given=repr(text), allowed="degrees", mend="as turn 30"
@@ -444,8 +447,8 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
             mend="write it as [window 1.60 at 0.90 sill 0.85 head 2.20]",
         )
     kind = next(k for k in get_args(OpeningKind) if k == match[1].lower())
-    width = convert.read(match[2], units=units, what=f"width of {said!r}")
-    away = convert.read(match[4], units=units, what=f"distance of {said!r}")
+    width = read(match[2], units=units, what=f"width of {said!r}")
+    away = read(match[4], units=units, what=f"distance of {said!r}")
     if width <= 0:
         raise InputError(
             f"width of {said!r}", given=match[2], allowed="more than 0", mend="measure it again"
@@ -453,7 +456,7 @@ def read_opening(text: str, *, wall: int, length: float, units: str) -> SurveyOp
     words = "|".join(_TRAIL)
     more = dict(re.findall(rf"({words})\s+(.+?)(?=\s+(?:{words})\s|$)", match[5]))
     lengths = {
-        key: convert.read(more[key], units=units, what=f"{key} of {said!r}")
+        key: read(more[key], units=units, what=f"{key} of {said!r}")
         for key in ("sill", "head", "thick", "clear")
         if key in more
     }

@@ -7,7 +7,6 @@ until somebody measures it.
 
 from __future__ import annotations
 
-import importlib
 import io
 import math
 from collections.abc import Sequence
@@ -18,11 +17,12 @@ from typing import Any, Literal
 import numpy as np
 from shapely.geometry import Polygon
 
-from designkit import units as convert
 from designkit.errors import FileFormatError, InputError
 from designkit.model import Known, Point, Room
+from designkit.plan.pdf import open_pdf
 from designkit.plan.pictures import PIXELS, read_picture, too_large
 from designkit.reference import value
+from designkit.units import in_sentence, read
 
 __all__ = [
     "AreaCheck",
@@ -131,10 +131,6 @@ def open_sheet(path: str | Path, *, page: int = 0, dots: float = 150.0) -> Traci
     return _picture(place)
 
 
-def _refused(name: str, given: str, mend: str) -> FileFormatError:
-    return FileFormatError(name, given=given, allowed="a whole picture or PDF", mend=mend)
-
-
 def _picture(place: Path) -> TracingSheet:
     image, size, given = read_picture(place, name=place.name, longest=_WIDEST)
     dots = given if 30 <= given <= 2400 else None
@@ -142,29 +138,10 @@ def _picture(place: Path) -> TracingSheet:
 
 
 def _pdf_page(place: Path, page: int, dots: float) -> TracingSheet:
-    try:
-        pdfium: Any = importlib.import_module("pypdfium2")  # an extra, without stubs
-    except ImportError:
-        raise InputError(
-            place.name,
-            given="a PDF",
-            allowed="with the extra plans installed",
-            mend="install designkit with [plans], or save the page as a picture",
-        ) from None
     if not 20 <= dots <= 600:
         raise InputError("dots", given=dots, allowed="20 to 600 an inch", mend="150 is usual")
-    try:
-        document = pdfium.PdfDocument(place)
-    except pdfium.PdfiumError as error:
-        if "password" in str(error).lower():
-            raise _refused(
-                place.name, "a PDF with a password", "save it without its password"
-            ) from None
-        raise _refused(place.name, "no PDF that can be read", "ask for it again") from None
-    try:
+    with open_pdf(place, instead="save the page as a picture") as document:
         pages = len(document)
-        if pages == 0:
-            raise _refused(place.name, "a PDF with no page", "ask for it again")
         if not 0 <= page < pages:
             raise FileFormatError(
                 f"page of {place.name}", given=page, allowed=f"0 to {pages - 1}",
@@ -173,17 +150,18 @@ def _pdf_page(place: Path, page: int, dots: float) -> TracingSheet:
         try:
             one = document[page]
             wide, high = one.get_size()  # in points, 1/72 in
-        except pdfium.PdfiumError:
-            raise _refused(
-                place.name, f"page {page} that cannot be read", "ask for it again"
+        except RuntimeError:
+            raise FileFormatError(
+                place.name,
+                given=f"page {page + 1} that cannot be read",
+                allowed="a whole PDF",
+                mend="ask for it again",
             ) from None
         zoom = dots / 72.0
         if wide * zoom * high * zoom > PIXELS:
             raise too_large(place.name, wide * zoom, high * zoom)
         zoom = min(zoom, _WIDEST / max(wide, high, 1.0))
         image = one.render(scale=zoom).to_pil().convert("RGB")
-    finally:
-        document.close()
     return _sheet(place.name, image, image.size, page, pages, zoom * 72.0 / 0.0254)
 
 
@@ -255,7 +233,7 @@ def scale_between(first: Point, second: Point, *, distance: str | float, units: 
     0.01
     """
     _finite("points of the scale", (first, second))
-    true = convert.read(distance, units=units, what="distance of the two points")
+    true = read(distance, units=units, what="distance of the two points")
     apart = math.dist(first, second)
     if apart < 20:
         raise InputError(
@@ -273,7 +251,7 @@ def scale_between(first: Point, second: Point, *, distance: str | float, units: 
     return Scale(
         metres=true / apart,
         within=math.sqrt(2.0) * click / apart,
-        said=f"{convert.in_sentence(true, units=units)} over {apart:.0f} pixels",
+        said=f"{in_sentence(true, units=units)} over {apart:.0f} pixels",
     )
 
 
@@ -525,7 +503,7 @@ def check_area(traced: Traced, *, stated: str | float, units: str = "m") -> Area
     >>> check_area(room, stated="12.0 m²").agrees, check_area(room, stated="13.5 m²").agrees
     (True, False)
     """
-    area = convert.read(stated, kind="area", units=units, what="stated area")
+    area = read(stated, kind="area", units=units, what="stated area")
     if area <= 0:
         raise InputError("stated area", given=stated, allowed="more than 0", mend="look again")
     off = area - traced.area
@@ -533,7 +511,7 @@ def check_area(traced: Traced, *, stated: str | float, units: str = "m") -> Area
     agrees = abs(off) <= within
 
     def say(n: float) -> str:
-        return convert.in_sentence(n, kind="area", units=units)
+        return in_sentence(n, kind="area", units=units)
 
     question = ""
     if not agrees:

@@ -21,8 +21,9 @@ from designkit.project.filling import (
     shape_of,
 )
 from designkit.project.problems import Problem
+from designkit.units import read
 
-__all__ = ["SECTIONS", "Built", "build"]
+__all__ = ["Built", "build"]
 
 _ALONE: tuple[Any, ...] = (model.Money, model.CsvFormat, model.Building, model.Brief)
 
@@ -43,7 +44,6 @@ def _entries(cls: Any) -> Mapping[str, Class]:
 _ALONE_FIELDS = tuple(
     name for name, (hint, _) in fields_of(model.Home).items() if shape_of(hint).cls in _ALONE
 )
-SECTIONS: Mapping[str, Class] = _entries(model.Home)
 
 
 @dataclass(kw_only=True)
@@ -183,7 +183,7 @@ def _rules(raw: object, walk: Walk) -> dict[str, Any]:
         try:
             found[id] = value
             if shape.form == "quantity":
-                found[id] = units.read(value, kind=shape.kind, units=walk.units, what=id)
+                found[id] = read(value, kind=shape.kind, units=walk.units, what=id)
         except InputError as error:
             walk.problem(keys, value, error.allowed, error.mend)
     return found

@@ -7,8 +7,10 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Sequence
+from pathlib import Path
 
-from designkit.errors import LookupFailed
+from designkit.errors import FileFormatError, LookupFailed
+from designkit.model import Home
 
 __all__ = ["check", "new", "rules", "schema"]
 
@@ -63,11 +65,13 @@ def check(given: argparse.Namespace) -> int:
     home = opened.project.home
     money = problems(opened.project.costs, money=home.money)
     money += quote_problems(opened.project.quotes, home=home)
-    if money:
-        count = len(money)
-        print(f"{count} problem{'s' if count != 1 else ''} in costs and quotes:")
-        for problem in money:
-            print(problem)
+    lamps = _photometric_problems(home, opened.folder)
+    for where, found in (("costs and quotes", money), ("photometric files", lamps)):
+        if found:
+            print(f"{len(found)} problem{'s' if len(found) != 1 else ''} in {where}:")
+            for problem in found:
+                print(problem)
+    if money or lamps:
         return 1
     print(f"{home.name}: nothing to mend.")
     for sentence in (opened.upgraded, opened.read_only):
@@ -94,6 +98,22 @@ def check(given: argparse.Namespace) -> int:
         for remark in opened.problems:
             print(f"  {remark}")
     return 0
+
+
+def _photometric_problems(home: Home, folder: Path) -> list[FileFormatError]:
+    """What is wrong with the files that the fixtures name; one that is missing is named before."""
+    names = dict.fromkeys(f.photometry for f in home.fixtures.values() if f.photometry)
+    if not names:
+        return []
+    from designkit.lighting.photometry import read_photometry
+
+    found = []
+    for name in names:
+        try:
+            read_photometry(folder / "photometry" / Path(name).name)
+        except FileFormatError as error:
+            found.append(error)
+    return found
 
 
 def schema(given: argparse.Namespace) -> int:

@@ -6,7 +6,6 @@ import csv
 import importlib
 import io
 import re
-import shutil
 import zipfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -15,7 +14,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from designkit.errors import FileFormatError, InputError
+from designkit.plan.pdf import open_pdf
 from designkit.project.tables import decode
+from designkit.whole import write_beside
 
 __all__ = ["Document", "keep_document", "read_document"]
 
@@ -329,34 +330,9 @@ def _cell_text(cell: object) -> str:
 
 
 def _from_pdf(path: Path) -> Document:
-    try:
-        pdfium: Any = importlib.import_module("pypdfium2")  # an extra, without stubs
-    except ImportError:
-        raise InputError(
-            path.name,
-            given="a PDF",
-            allowed="with the extra plans installed",
-            mend="install designkit with [plans], or paste its lines",
-        ) from None
-    try:
-        document = pdfium.PdfDocument(path)
-    except pdfium.PdfiumError as error:
-        locked = "password" in str(error).lower()
-        raise FileFormatError(
-            path.name,
-            given="a PDF with a password" if locked else "no PDF that can be read",
-            allowed="an open, whole PDF",
-            mend="save it without its password"
-            if locked
-            else "ask for it again, or paste its lines",
-        ) from None
     rows: list[tuple[str, ...]] = []
     places: list[str] = []
-    try:
-        if len(document) == 0:
-            raise FileFormatError(
-                path.name, given="no page", allowed="one page or more", mend="ask for it again"
-            )
+    with open_pdf(path, instead="paste its lines") as document:
         for number in range(min(len(document), _PAGES)):
             page = document[number]
             text = page.get_textpage().get_text_range()
@@ -364,9 +340,7 @@ def _from_pdf(path: Path) -> Document:
                 if line.strip():
                     rows.append(_cells(line))
                     places.append(f"page {number + 1} line {k}")
-        rows = _aligned(rows)
-    finally:
-        document.close()
+    rows = _aligned(rows)
     if not rows:
         raise FileFormatError(
             path.name,
@@ -398,22 +372,12 @@ def keep_document(folder: Path, source: str | Path, *, name: str = "") -> str:
     Raises
     ------
     FileFormatError
-        There is no such file.
+        There is no such file, or the folder takes none.
     """
-    quotes = folder / "quotes"
-    quotes.mkdir(exist_ok=True)
     path = _as_path(source)
     if path is None:
-        stem, suffix, data = name or "pasted", ".txt", str(source).encode("utf-8")
-        stem = re.sub(r"[^\w -]+", "_", stem)
+        stem = re.sub(r"[^\w -]+", "_", name or "pasted")
+        target = write_beside(folder / "quotes", f"{stem}.txt", str(source).encode("utf-8"))
     else:
-        stem, suffix, data = path.stem, path.suffix, path.read_bytes()
-    target, number = quotes / f"{stem}{suffix}", 2
-    while target.exists() and target.read_bytes() != data:
-        target, number = quotes / f"{stem} {number}{suffix}", number + 1
-    if not target.exists():
-        if path is None:
-            target.write_bytes(data)
-        else:
-            shutil.copyfile(path, target)
+        target = write_beside(folder / "quotes", path.name, path.read_bytes())
     return f"quotes/{target.name}"

@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from designkit import model, units
+from designkit import model
 from designkit.errors import InputError, LookupFailed
 from designkit.project import sheets
 from designkit.project.filling import (
@@ -32,6 +32,7 @@ from designkit.project.filling import (
 from designkit.project.reading import Opened, assemble
 from designkit.project.rewriting import toml_value
 from designkit.project.tables import TABLES, Sheet
+from designkit.units import file_text
 
 __all__ = [
     "apply",
@@ -300,7 +301,7 @@ def written(value: Any, hint: Any, *, declared: str) -> Any:
         return None
     shape = shape_of(hint)
     if shape.form == "quantity":
-        return units.file_text(value, kind=shape.kind, units=declared)
+        return file_text(value, kind=shape.kind, units=declared)
     if shape.form == "decimal":
         return toml_value(value)
     if shape.form == "list":

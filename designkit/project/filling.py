@@ -22,6 +22,7 @@ from typing import Annotated, Any, Literal, get_args, get_origin
 from designkit import model, reference, units
 from designkit.errors import InputError, nearest
 from designkit.project.problems import Problem
+from designkit.units import read, read_number
 
 __all__ = [
     "Shape",
@@ -363,7 +364,7 @@ class Walk:
             return None
         if form == "quantity":
             try:
-                return units.read(raw, kind=shape.kind, units=self.units, what=str(keys[-1]))
+                return read(raw, kind=shape.kind, units=self.units, what=str(keys[-1]))
             except InputError as error:
                 self.problem(keys, raw, error.allowed, error.mend)
                 return None
@@ -402,7 +403,7 @@ class Walk:
             return str(Decimal(repr(raw))) if isinstance(raw, float) else str(raw)
         if isinstance(raw, str):
             try:
-                return str(units.read_number(raw, what=str(keys[-1])))
+                return str(read_number(raw, what=str(keys[-1])))
             except InputError as error:
                 self.problem(keys, raw, error.allowed, error.mend)
                 return None

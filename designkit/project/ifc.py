@@ -97,12 +97,21 @@ def rooms_from_ifc(path: str | Path, *, storey: str = "") -> IfcRooms:
         )
     with place.open("rb") as file:
         head = file.read(200)
+        file.seek(max(0, place.stat().st_size - 200))
+        end = file.read()
     if b"ISO-10303-21" not in head:
         raise FileFormatError(
             place.name,
             given="no IFC in STEP form",
             allowed="a file that begins with ISO-10303-21",
             mend="ask for it as .ifc",
+        )
+    if b"END-ISO-10303-21" not in end:  # some of its rooms would be missing without a word
+        raise FileFormatError(
+            place.name,
+            given="an IFC file that is cut off",
+            allowed="a file that ends with END-ISO-10303-21",
+            mend="copy it again from where it came",
         )
     ifc = _module("ifcopenshell")
     geom = _module("ifcopenshell.geom")
@@ -112,9 +121,20 @@ def rooms_from_ifc(path: str | Path, *, storey: str = "") -> IfcRooms:
         spaces = list(model.by_type("IfcSpace"))
     except (RuntimeError, OSError, ifc.Error) as error:
         raise FileFormatError(
-            place.name, given=str(error).splitlines()[0][:120], allowed="a whole IFC file",
-            mend="ask for it again",
-        ) from None  # fmt: skip
+            place.name,
+            given=str(error).splitlines()[0][:120],
+            allowed="a whole file in IFC2X3, IFC4 or IFC4X3",
+            mend="ask for it again in one of these",
+        ) from None
+    if not any(
+        getattr(unit, "UnitType", "") == "LENGTHUNIT"
+        for assigned in model.by_type("IfcUnitAssignment")
+        for unit in assigned.Units
+    ):
+        raise FileFormatError(
+            place.name, given="no unit of length", allowed="lengths in millimetres, metres or feet",
+            mend="ask for the model with its units",
+        )  # fmt: skip
     by_storey: dict[str, list[Any]] = {}
     for space in spaces:
         parent = element.get_aggregate(space)

@@ -61,6 +61,7 @@ LIMITS: Mapping[Class, Mapping[str, Bounds]] = {
         "diners": _ZERO,
         "diners_guests": _ZERO,
         "budget": _MORE,
+        "priorities": _HUNDRED,
         "storage": _ZERO,
     },
     model.Colour: {
@@ -70,16 +71,23 @@ LIMITS: Mapping[Class, Mapping[str, Bounds]] = {
         "ladder": _SCALE,
         "within": _ZERO,
     },
-    model.Finish: {"transmittance": _SHARE},
+    model.Finish: {
+        "transmittance": _SHARE,
+        "rubs": _MORE,
+        "pilling": (1, 5, True),
+        "light_fastness": (1, 8, True),
+    },
     model.Part: {"size": _MORE, "base": _ZERO, "top": _MORE},
     model.Zone: {"depth": _MORE, "width": _MORE},
     model.Seat: {"height": _MORE, "eye": _MORE},
+    model.Cutout: {"at": _ZERO, "width": _MORE, "depth": _MORE},
     model.Chairs: {"front": _ZERO, "back": _ZERO, "left": _ZERO, "right": _ZERO, "around": _ZERO},
     model.Piece: {
         "size": _MORE,
         "seat_count": _ZERO,
         "seat_height": _MORE,
         "arm_height": _ZERO,
+        "radius": _ZERO,
         "mass": _MORE,
         "packed": _MORE,
     },
@@ -118,7 +126,7 @@ _SLIPS: Mapping[Class, Mapping[str, tuple[float, float]]] = {
     model.Piece: {"size": (0.0005, 20.0)},
     model.DeliveryStep: {"width": (0.2, 20.0), "height": (0.3, 20.0)},
     model.Fixture: {"size": (0.0005, 20.0)},
-    model.Drape: {"track": (0.2, 50.0)},
+    model.Drape: {"track": (0.2, 50.0), "cloth_width": (0.3, 6.0), "repeat": (0.0, 6.0)},
     model.Placement: {"at": (0.0, 500.0)},
     model.Lamp: {"at": (0.0, 500.0)},
     model.Service: {"at": (0.0, 500.0), "height": (0.0, 20.0)},
@@ -282,6 +290,13 @@ def _finish(path: str, finish: model.Finish, folder: Path, notes: Notes) -> None
             f"shares that add to {total:g}",
             "shares that add to 1",
             "give each colour its share of the area",
+        )
+    if (finish.rubs is None) != (finish.rub_test is None):
+        notes.bad(
+            f"{path}.rubs",
+            "without its test" if finish.rub_test is None else "nothing, beside a test",
+            "rubs and rub_test together: Martindale and Wyzenbeek do not convert",
+            "take both from the label of the cloth",
         )
     _file(f"{path}.spectrum", finish.spectrum, folder, "samples", notes)
 

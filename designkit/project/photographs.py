@@ -6,8 +6,8 @@ import io
 import re
 from pathlib import Path
 
-from designkit.errors import FileFormatError
 from designkit.plan.pictures import read_picture
+from designkit.whole import write_beside
 
 __all__ = ["keep_photograph", "read_photograph"]
 
@@ -68,19 +68,5 @@ def keep_photograph(folder: Path, data: bytes, *, name: str) -> str:
         It cannot be written.
     """
     stem = re.sub(r"[^\w -]+", "_", Path(name).stem).strip(" _.") or "photograph"
-    site = folder / "site"
-    try:
-        site.mkdir(exist_ok=True)
-        target, number = site / f"{stem}.jpg", 2
-        while target.exists() and target.read_bytes() != data:
-            target, number = site / f"{stem} {number}.jpg", number + 1
-        if not target.exists():
-            target.write_bytes(data)
-    except OSError as error:
-        raise FileFormatError(
-            f"saving {stem}.jpg",
-            given=error.strerror or str(error),
-            allowed="a folder that can be written to",
-            mend="check space and permissions",
-        ) from None
+    target = write_beside(folder / "site", f"{stem}.jpg", data)
     return f"site/{target.name}"

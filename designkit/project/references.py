@@ -12,6 +12,7 @@ from designkit.errors import InputError, LookupFailed, nearest
 from designkit.project.filling import Class
 from designkit.project.problems import Notes
 from designkit.project.tables import Sheet
+from designkit.takeoff.lines import system_of
 
 __all__ = ["NAMES", "PLACES", "Ids", "check_names", "cycle"]
 
@@ -41,7 +42,7 @@ NAMES: Mapping[Class, tuple[str, ...]] = {
     model.Opening: ("room", "wall", "to", "frame"),
     model.Service: ("room", "circuit", "switched_with"),
     model.Photo: ("room", "wall"),
-    model.Brief: ("keeps",),
+    model.Brief: ("keeps", "priorities", "may_leave_out"),
     model.Wish: ("start", "end"),
     model.Finish: ("colours",),
     model.Piece: ("kind", "finish", "finishes", "parts", "chairs"),
@@ -300,6 +301,8 @@ class _Names:
                 at = f"{path}.chairs.piece"
                 self.named(at, piece.chairs.piece or "nothing", self.ids["pieces"], "a piece")
             self.dimensions(path, piece)
+            self.made_top(path, piece)
+            self.looked_at(path, piece)
         for id, fixture in self.home.fixtures.items():
             self.named(f"fixtures.{id}.finish", fixture.finish, finishes, "a finish")
         for id in sorted(self.ids["pieces"] & self.ids["fixtures"]):
@@ -309,6 +312,48 @@ class _Names:
                 "an id of its own, as cost lines name both",
                 "rename one of them",
             )
+
+    def looked_at(self, path: str, piece: model.Piece) -> None:
+        """What was looked at on an old piece is on its checklist."""
+        if not piece.condition:
+            return
+        from designkit.costs.condition import checklist, form_of
+        from designkit.plan.pieces import kind_of
+
+        try:
+            form = form_of(kind_of(piece).form)
+        except LookupFailed:
+            return  # told as its kind
+        points = [point.id for point in checklist(form)] if form else []
+        for id in piece.condition:
+            self.named(f"{path}.condition.{id}", id, points, "a check point of its kind")
+
+    def made_top(self, path: str, piece: model.Piece) -> None:
+        """Overhang, corners and cut-outs are those of a top that can be made so."""
+        given = [name for name in ("overhang", "radius", "cutouts") if getattr(piece, name)]
+        if not given:
+            return
+        from designkit.takeoff.tops import material_of, top_of
+
+        if material_of(piece) is None:
+            for name in given:
+                self.notes.bad(
+                    f"{path}.{name}",
+                    f"on a {piece.kind}",
+                    "on a glass top or a stone top",
+                    "take it out, or give the top an entry of its own",
+                )
+            return
+        sizes = (piece.size[0], piece.size[1], *(c.width for c in piece.cutouts))
+        if min(sizes) <= 0 or piece.radius < 0:
+            return  # told as a limit
+        try:
+            top_of(piece, system=system_of(self.home.units), overrides=self.home.rules)
+        except InputError as error:
+            at = next((n for n in given if n.rstrip("s") in error.what.replace("-", "")), "size")
+            # A top that no slab gives can still be drawn and asked for.
+            tell = self.notes.remark if at == "size" else self.notes.bad
+            tell(f"{path}.{at}", f"{error.what}: {error.given}", error.allowed, error.mend)
 
     def layouts(self) -> None:
         """What stands, hangs and lights in each layout."""
@@ -360,6 +405,7 @@ class _Names:
         """Kept pieces, the ends of wishes, targets."""
         for number, id in enumerate(self.home.brief.keeps):
             self.named(f"brief.keeps.{number}", id or "nothing", self.ids["pieces"], "a piece")
+        self.weighed()
         placed = {
             name
             for layout in self.raw.get("layouts", {}).values()
@@ -389,6 +435,27 @@ class _Names:
                     "the id of a piece or room, or a place of the lighting rules",
                     f"write {close[0]}, if it is meant",
                 )
+
+    def weighed(self) -> None:
+        """Lines that the brief weighs; one that is gone weighs nothing and does no harm."""
+        costs = self.ids.rows["costs"]
+        brief = self.home.brief
+        if costs is None:
+            self.notes.waiting += len(brief.priorities) + len(brief.may_leave_out)
+            return
+        other = {c.id: c.alternative_of for c in self.project.costs if c.alternative_of}
+        named = [(f"brief.priorities.{id}", id) for id in brief.priorities]
+        named += [(f"brief.may_leave_out.{n}", id) for n, id in enumerate(brief.may_leave_out)]
+        for path, id in named:
+            if id in costs and id not in other:
+                continue
+            near = other.get(id) or nearest(id, costs - other.keys())
+            self.notes.remark(
+                path,
+                repr(id),
+                "the id of a line as drawn in costs.csv; this one counts for nothing",
+                f"write {near}, if it is meant" if near else "take it out",
+            )
 
     def scenarios(self) -> None:
         """What scenarios start from, and the cost lines that they change."""

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from designkit import units
 from designkit.errors import InputError, nearest
 from designkit.model import CostLine, Money, QuoteLine, Task
 from designkit.project.amounts import amount, currencies, symbols
@@ -16,6 +15,7 @@ from designkit.project.filling import Walk, fields_of, fill, shape_of
 from designkit.project.problems import Problem
 from designkit.project.tables import NOT_COLUMNS, TABLES, Record, Sheet, columns_of
 from designkit.reference import table
+from designkit.units import read_number
 
 __all__ = ["MONEY_BACK", "rows_of"]
 
@@ -171,7 +171,7 @@ def _number(
             )
             return None
     try:
-        number = units.read_number(text.rstrip("% "), decimal=sheet.decimal, what=column)
+        number = read_number(text.rstrip("% "), decimal=sheet.decimal, what=column)
     except InputError as error:
         two = "one reading" in error.allowed
         tail = ', or say [csv] decimal = "," (or ".") in project.toml' if two else ""

@@ -10,6 +10,7 @@ from shapely import STRtree, affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
 from designkit import model
+from designkit.plan.outline import FINE, WITHIN
 from designkit.project.problems import Notes
 
 __all__ = ["check_shapes", "crossing_walls"]
@@ -94,6 +95,15 @@ def _room(path: str, room: model.Room, declared: str, notes: Notes) -> Polygon |
     if len(outline) < 3:
         notes.bad(
             f"{path}.outline", f"{len(outline)} points", "three points or more", "add the corners"
+        )
+        return None
+    if len(outline) > FINE:  # a scan; what is drawn and searched grows with its square
+        notes.bad(
+            f"{path}.outline",
+            f"{len(outline)} points",
+            f"at most {FINE} corners",
+            f"draw the room by its corners: a point within {WITHIN[-1] * 1000:g} mm of the line "
+            "between its neighbours is none",
         )
         return None
     xs, ys = zip(*outline, strict=True)

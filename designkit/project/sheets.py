@@ -11,12 +11,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from designkit import units
 from designkit.errors import InputError
 from designkit.model import Edit
 from designkit.project.amounts import bare_number
 from designkit.project.filling import fields_of, shape_of
 from designkit.project.tables import TABLES, Record, Sheet, by_id, columns_of
+from designkit.units import read_number
 
 __all__ = ["cell", "changes", "put", "same_cell", "to_bytes"]
 
@@ -125,7 +125,7 @@ def _decimal(value: Any, sheet: Sheet | None) -> Decimal:
     if isinstance(value, str):
         text = bare_number(value)
         share = text.endswith("%")
-        number = units.read_number(
+        number = read_number(
             text.rstrip("% "), decimal=sheet.decimal if sheet is not None else None
         )
         return number / 100 if share else number
@@ -152,7 +152,7 @@ def _cell_text(sheet: Sheet, column: str, value: Any) -> str:
     field = fields_of(TABLES[sheet.name]).get(column)
     if isinstance(value, str) and value and field and shape_of(field[0]).form == "decimal":
         with contextlib.suppress(InputError):  # "€ 1 200,50" stays as it is
-            value = units.read_number(value)
+            value = read_number(value)
     return _text(value, sheet)
 
 

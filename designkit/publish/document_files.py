@@ -19,12 +19,12 @@ from designkit.figures.axes import save_pages
 from designkit.figures.documents_sheet import document_sheets
 from designkit.figures.drawing import Drawing
 from designkit.figures.sheet import TitleBlock
-from designkit.figures.whole import folder_for_files, write_whole
 from designkit.model import Project
 from designkit.project import read
 from designkit.project.dates import command_day
 from designkit.takeoff.tables import Audience
 from designkit.units import IMPERIAL
+from designkit.whole import folder_for_files, write_whole
 
 __all__ = ["documents", "paper_sheets", "write_documents"]
 

@@ -14,9 +14,9 @@ from pathlib import Path
 from designkit.errors import InputError
 from designkit.figures.axes import save, save_pages
 from designkit.figures.drawing import Drawing
-from designkit.figures.whole import folder_for_files
 from designkit.model import Project
 from designkit.publish.sheet_set import NAMES, sheet_set
+from designkit.whole import folder_for_files
 
 __all__ = ["export", "publish"]
 

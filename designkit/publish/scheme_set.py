@@ -36,7 +36,7 @@ from designkit.model import Home, Project
 __all__ = ["SchemeSet"]
 
 Block = Callable[[str], TitleBlock]
-_RAYS = 4000  # within 0.2 point
+_RAYS = 10_000  # within 0.2 point
 
 
 @dataclass(eq=False)

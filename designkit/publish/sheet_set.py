@@ -24,13 +24,14 @@ from designkit.costs.budgeting import Budget, budget
 from designkit.costs.quotes import level
 from designkit.costs.steering import best_set, frontier
 from designkit.documents import cash
-from designkit.errors import LookupFailed, nearest
+from designkit.errors import InputError, LookupFailed
 from designkit.figures.budget import scenarios
 from designkit.figures.budget_cash import cash_figure
 from designkit.figures.budget_places import places_figure
 from designkit.figures.budget_steer import best_figure, frontier_figure
 from designkit.figures.ceiling import ceiling_plan, light_answer
 from designkit.figures.chance import chance
+from designkit.figures.chart import open_sheet
 from designkit.figures.cutting_views import view_figure
 from designkit.figures.drawing import Drawing
 from designkit.figures.finish_plan import finish_plan_sheet
@@ -349,15 +350,26 @@ def _cutting(kind: str, title: str) -> Maker:
     """Each thing of a kind that the project draws, with the drawing that proves it."""
 
     def make(desk: _Desk, block: Callable[[str], TitleBlock]) -> Sequence[Drawing]:
-        return [
-            view_figure(
-                drawn_view(desk.project, one, layout=desk.layout),
-                block=block(f"{title}, {one.name}"),
-                paper=desk.large,
-            )
-            for one in subjects(desk.project, layout=desk.layout)
-            if one.kind == kind and one.drawn
-        ]
+        found = []
+        for one in subjects(desk.project, layout=desk.layout):
+            if one.kind == kind and one.drawn:
+                foot = block(f"{title}, {one.name}")
+                try:
+                    view = drawn_view(desk.project, one, layout=desk.layout)
+                except InputError as error:
+                    # The sheet says what is wrong; the others of the set are made.
+                    question = f"How much for the {one.name}?"
+                    sheet = open_sheet(
+                        foot,
+                        question=question,
+                        answer=f"Not worked out: {error}.",
+                        paper=desk.large,
+                        scale="–",
+                    )
+                    found.append(sheet.drawing((), title=question, text=f"{error}."))
+                else:
+                    found.append(view_figure(view, block=foot, paper=desk.large))
+        return found
 
     return make
 
@@ -513,7 +525,7 @@ def sheet_set(
                 "figure",
                 given=name,
                 allowed=", ".join(NAMES),
-                mend=nearest(name, NAMES) or "use one of these",
+                mend="use one of these",
             )
     id = layout_id(project.home, layout) if project.home.layouts else ""
     desk = _Desk(project=project, layout=id, folder=folder, today=today)

@@ -1,9 +1,10 @@
 """What fills the field of view from a door, a seat, or where one stands.
 
 Rays are spread evenly over the field by a Fibonacci spiral: the share of rays
-that meet a thing is the share of the field's solid angle that it fills. 4,000
-rays are within 0.2 point of the true share in furnished rooms, 1,500 within
-0.5 (measured from ten places of a furnished flat against 128,000 rays).
+that meet a thing is the share of the field's solid angle that it fills. 10,000
+rays are within 0.2 point of the true share of black, 4,000 within 0.3, 2,000
+within 0.5 (measured from 16 places of two furnished homes in three fields, and in
+a room of 120 boxes, against 128,000 rays).
 """
 
 from __future__ import annotations
@@ -228,7 +229,7 @@ def look(
     fields : sequence of Field
         Fields of view; each has its own rays.
     rays : int
-        Rays a field: 4,000 are within 0.2 point, 1,500 within 0.5.
+        Rays a field: 10,000 are within 0.2 point, 4,000 within 0.3, 2,000 within 0.5.
 
     Returns
     -------

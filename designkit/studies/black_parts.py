@@ -10,20 +10,23 @@ from designkit.analyses.of_meetings import Beside, Meetings, Touch
 from designkit.analyses.of_scheme import Scheme
 from designkit.analyses.swaps import ThreeShares, ThreeWaySwap
 from designkit.balance import Change
-from designkit.figures.item_words import swap_words
+from designkit.figures.item_words import item_words, swap_words
 from designkit.figures.meetings import pairs_of
 from designkit.model import Edit, Home
 from designkit.palette.finishes import CLASSES, NOT_SAID
 from designkit.palette.glass import GLASSES
 from designkit.palette.spectra import lamp_name
+from designkit.studies.words import source_of
 from designkit.units import NBSP
 
 __all__ = [
+    "FINE",
     "FITS",
     "FRONT",
     "RAYS",
     "SHEETS",
     "SHOWN",
+    "band_row",
     "beside_table",
     "edits_of",
     "gap_table",
@@ -53,9 +56,10 @@ SHEETS = {
     "samples": ("two-samples", "Sample against sample", "D-305"),
     "lamps": ("under-lamps", "Under lamps", "D-306"),
 }
+FINE = 10_000  # rays a field for views by finish, at rest: within 0.2 point
 RAYS = (
-    "While a control moves 1,500 rays a field of view, within 0.5 point; at rest 4,000, within "
-    "0.2 point."
+    "While a control moves 2,000 rays a field of view, within 0.5 point; at rest 10,000, within "
+    "0.2 point, and as lit 4,000, within 0.3 point."
 )
 FITS = (
     "Cloth for cloth, board for board, metal for metal; paint, paper, plaster or timber on walls; "
@@ -108,6 +112,45 @@ def share_table(ways: Sequence[Any], heads: Sequence[str]) -> Table:
             [name, *(f"{s.balance.shares[name] * 100:.1f}{NBSP}%" for s in ways)]
             for name in CLASSES
         ],
+    }
+
+
+def band_row(home: Home, scheme: Scheme, *, what: str) -> Table:
+    """Where a share lies in its band; below it nothing is wrong.
+
+    Parameters
+    ----------
+    home : Home
+        Gives the names.
+    scheme : Scheme
+        Its finding and balance.
+    what : str
+        What is judged.
+
+    Returns
+    -------
+    dict
+        For the page's findings.
+    """
+    share, (low, high) = scheme.balance.shares["black"], scheme.band
+    state = "above" if share > high else "below" if share < low else "inside"
+    mend = ""
+    if scheme.finding.verdict == "measure first":
+        state = "measure first"
+        ids = [id for id, of, _ in scheme.balance.undecided if of == "black"][:2]
+        names = [home.finishes[id].name for id in ids if id in home.finishes]
+        names += [item_words(home, c.item) for c in scheme.balance.unknown[:2]]
+        mend = f" Measure {' and '.join(names)} first." if names else ""
+    elif state == "above":
+        largest = scheme.balance.contributions["black"][0].item
+        mend = f" Most of it is {item_words(home, largest)}."
+    within = f"{100 * scheme.balance.low['black']:.1f} to {100 * scheme.balance.high['black']:.1f}"
+    return {
+        "n": "",
+        "state": state,
+        "text": f"{what}: {100 * share:.1f}{NBSP}%, {within}{NBSP}% within the ± of the finishes; "
+        f"the band is {100 * low:g} to {100 * high:g}{NBSP}%.{mend}",
+        "source": source_of(scheme.finding.rule),
     }
 
 

@@ -21,7 +21,7 @@ from designkit.analyses.of_scheme import (
     scheme_viewpoints,
 )
 from designkit.analyses.swaps import RANKED, swaps_three_ways
-from designkit.errors import InputError, LookupFailed
+from designkit.errors import DesignkitError, InputError, LookupFailed
 from designkit.figures.balance import balance_figure
 from designkit.figures.drawing import Drawing
 from designkit.figures.massing import finishes_view, lit_view
@@ -30,15 +30,26 @@ from designkit.figures.samples import samples_answer, samples_figure
 from designkit.figures.svg import to_svg
 from designkit.figures.swaps import swap_rows, swaps_answer, swaps_figure
 from designkit.figures.under_lamps import lamps_answer, lamps_figure
-from designkit.model import Edit
+from designkit.model import Edit, Layout
 from designkit.palette.finishes import Limits
 from designkit.palette.spectra import Spectrum, read_spectrum
-from designkit.studies.black_controls import black_controls
+from designkit.scene.view import Viewpoint
+from designkit.studies.black_controls import (
+    STANDING,
+    black_controls,
+    circuits_of,
+    dimmed,
+    glass_edits,
+    place_typed,
+    things_of,
+    windows_of,
+)
 from designkit.studies.black_parts import (
+    FINE,
     FITS,
     FRONT,
-    RAYS,
     SHEETS,
+    band_row,
     beside_table,
     edits_of,
     gap_table,
@@ -51,6 +62,7 @@ from designkit.studies.black_parts import (
     touch_table,
     undertone_table,
 )
+from designkit.studies.black_working import share_working
 from designkit.studies.desk import Desk
 from designkit.studies.issuing import issue, paper_of, title_block
 from designkit.studies.page import Page
@@ -59,7 +71,7 @@ from designkit.studies.words import brief_items, finding_rows, source_of
 
 __all__ = ["ShareOfBlack", "share_of_black"]
 
-MOVING, RESTING = 1500, 4000  # rays a field: within 0.5 point, within 0.2
+MOVING, RESTING = 2000, 4000  # rays a field: within 0.5 point, within 0.3
 _DRAWN: Kept[Drawing] = Kept(16)  # small pictures: a limit that moves changes none of them
 REST = 0.4  # a control that has not moved for so long rests [s]
 
@@ -100,9 +112,16 @@ class ShareOfBlack(Study):
             "towards": "less",
             "glass": "clear-6",
             "drapes": "open",
+            "field": "60",
+            "stand_x": "",
+            "stand_y": "",
+            "towards_thing": "",
+            "window": "",
+            "pane": "",
             "lit": "no",
             "black": Limits.of(home.rules).black_lightness,
         }
+        self.place: Viewpoint | None = None  # that was typed
         self.spectra: dict[str, Spectrum] = {}  # that were given on the page
         self.rough = self.waiting = False
         self.rays = RESTING
@@ -119,8 +138,9 @@ class ShareOfBlack(Study):
     def show(self, values: Mapping[str, Any], changed: str | None) -> dict[str, Any]:
         """Answer a control that moved, roughly; None at the start."""
         self.rough, self.moved_at = changed is not None, time.monotonic()
-        # Another limit counts the same rays anew; all else may need new ones.
-        self.rays = RESTING if changed in (None, "black") else MOVING
+        # Limits, finishes and dimmers count the same rays anew; all else may need new ones.
+        same = changed in (None, "black", "finish", "pane") or changed.startswith("dim.")
+        self.rays = RESTING if same else MOVING
         return super().show(values, changed)
 
     def act(self, action: str, message: Mapping[str, Any]) -> dict[str, Any] | None:
@@ -175,8 +195,14 @@ class ShareOfBlack(Study):
             self.desk.do(edits)
         return True
 
-    def _viewpoints(self) -> dict[str, Any]:
-        return scheme_viewpoints(self.desk.project, layout=self.values["layout"])
+    def _viewpoints(self) -> dict[str, Viewpoint]:
+        found = scheme_viewpoints(self.desk.project, layout=self.values["layout"])
+        return found if self.place is None else {**found, STANDING: self.place}
+
+    def _looked_from(self) -> list[str | Viewpoint]:
+        """The places that are chosen, five at most."""
+        known = self._viewpoints()
+        return [known[v] if v == STANDING else v for v in self.values["views"][:5]]
 
     def check_values(self) -> None:
         """Option, piece and viewpoints must be there; the field shows the piece's finish."""
@@ -191,6 +217,14 @@ class ShareOfBlack(Study):
         self.values["finish"] = piece.finish if piece else ""
         states = {d.state for d in layout.drapes.values()}
         self.values["drapes"] = states.pop() if len(states) == 1 else "open"
+        self._check_place(layout)
+        for id in circuits_of(home, layout):
+            self.values.setdefault(f"dim.{id}", 100 if home.circuits[id].dimmer else "100")
+        windows = windows_of(home)
+        if self.values["window"] not in windows:
+            self.values["window"] = next(iter(windows), "")
+        if windows:
+            self.values["pane"] = home.openings[self.values["window"]].glass
         known = self._viewpoints()
         self.values["views"] = [v for v in self.values["views"] if v in known]
         for n, name in enumerate(("one", "two")):
@@ -199,9 +233,27 @@ class ShareOfBlack(Study):
             if self.values[name] not in home.finishes:
                 self.values[name] = [*home.finishes, "", ""][n] or next(iter(home.finishes), "")
 
+    def _check_place(self, layout: Layout) -> None:
+        """The typed place moves with what is looked at, and goes where a piece now stands."""
+        things = things_of(self.desk.home, layout)
+        if self.values["towards_thing"] not in things:
+            self.values["towards_thing"] = next(reversed(things), "")
+        if self.place is not None:
+            try:
+                self.place = place_typed(self.desk.project, self.values)
+            except DesignkitError as error:
+                self.place, self.note = None, f"Nobody can stand there now: {error}."
+
     def choose(self, changed: str) -> None:
-        """Another finish on a piece, or the drapery drawn."""
+        """Another finish, drapery drawn, another glass, or another place to stand."""
         home = self.desk.home
+        if changed in ("stand_x", "stand_y", "towards_thing"):
+            had, self.place = self.place, None
+            self.place = place_typed(self.desk.project, self.values)
+            if self.place and not had and STANDING not in self.values["views"]:
+                self.values["views"] = [STANDING, *self.values["views"]]
+        elif changed == "pane":
+            self.desk.do(glass_edits(home, self.values), merge=True)
         if changed == "finish":
             new = self.values["finish"]
             if new not in home.finishes:
@@ -240,23 +292,25 @@ class ShareOfBlack(Study):
                 self.desk.project,
                 layout=id,
                 viewpoint=view,
+                field=self.values["field"],
                 night=night,
                 limits=limits,
                 pairs=False,
-                rays=self.rays,
+                rays=FINE if self.rays == RESTING else self.rays,
             )
-            for view in self.values["views"][:5]
+            for view in self._looked_from()
         ]
         return found
 
-    def _lit(self, views: list[str]) -> list[LitScheme]:
+    def _lit(self, views: list[str | Viewpoint]) -> list[LitScheme]:
         """What is seen dark from the same places; later, where all light is new and it moves."""
         if not views:
             return []
         home = self.desk.home
         layout = home.layouts[self.values["layout"]]
         when: Literal["evening", "day"] = "evening" if self.values["when"] == "night" else "day"
-        key = (layout, when, tuple(views), home.rooms, home.openings)
+        field = self.values["field"]
+        key = (layout, when, tuple(views), field, home.rooms, home.openings)
         if self.rough and key != self._lit_key:
             self.waiting = True
             return []
@@ -264,6 +318,8 @@ class ShareOfBlack(Study):
             self.desk.project,
             viewpoints=views,
             layout=self.values["layout"],
+            field=field,
+            dim=dimmed(home, layout, self.values) if when == "evening" else None,
             when=(when,),
             limits=self._limits(),
             folder=self.desk.folder,
@@ -273,17 +329,17 @@ class ShareOfBlack(Study):
         self._lit_key = key
         return found
 
-    def _lit_views(self) -> list[str]:
+    def _lit_views(self) -> list[str | Viewpoint]:
         # A figure holds eight columns: the area, the views, and these.
-        views: list[str] = self.values["views"]
+        views = self._looked_from()
         lamps = self.desk.home.layouts[self.values["layout"]].lamps
         if self.values["lit"] != "yes" or not lamps:
             return []
-        return views[: min(3, 7 - len(views[:5]))]
+        return views[: min(3, 7 - len(views))]
 
     def _pictures(self, schemes: list[Scheme]) -> list[Drawing | None]:
         """A small perspective for each view; none where nothing is looked from."""
-        views = self.values["views"][:5]
+        views = self._looked_from()
         if not views:
             return []
         night = self.values["when"] == "night"
@@ -296,7 +352,8 @@ class ShareOfBlack(Study):
                 columns=240,
                 rows=150,
             )
-            tones = tuple((id, f.hex) for id, f in way.finishes.items())
+            met = dict.fromkeys(t.finish for t in seen.targets if t.finish in way.finishes)
+            tones = tuple((id, way.finishes[id].hex) for id in met)
             found.append(
                 _DRAWN.get(
                     (seen, tones, night),
@@ -321,13 +378,10 @@ class ShareOfBlack(Study):
         home, area = self.desk.home, schemes[0]
         lines = brief(self.desk.project, balance=area.balance, kinds=("black",))
         names = ["by area", *(s.viewpoint.name for s in schemes[1:] if s.viewpoint)]
-        findings = [
-            *(
-                dataclasses.replace(s.finding, what=f"Share of black {name}")
-                for name, s in zip(names, schemes, strict=True)
-            ),
-            *area.findings,
-            *shown.get("findings", ()),
+        findings = [*area.findings, *shown.get("findings", ())]
+        shares = [
+            band_row(home, s, what=f"Share of black {name}")
+            for name, s in zip(names, schemes, strict=True)
         ]
         share, (low, high) = area.balance.shares["black"], area.band
         inside = "inside" if low <= share <= high else ("above" if share > high else "below")
@@ -349,7 +403,7 @@ class ShareOfBlack(Study):
                 "brief": brief_items(lines),
                 "findings": {
                     "title": "What the scheme says",
-                    "rows": finding_rows(findings, home=home),
+                    "rows": [*shares, *finding_rows(findings, home=home)],
                     "none": "",
                 },
                 "tables": tables() if callable(tables) else tables,
@@ -360,7 +414,7 @@ class ShareOfBlack(Study):
         }
 
     def _of_shares(self, schemes: list[Scheme]) -> dict[str, Any]:
-        home, area = self.desk.home, schemes[0]
+        home = self.desk.home
         lit = self._lit(self._lit_views())
         pictures = self._pictures(schemes)
         for way in lit:
@@ -378,33 +432,25 @@ class ShareOfBlack(Study):
                 touch_table(touch_rows(s.balance for s in schemes), names),
             ]
 
-        def working() -> list[list[Any]]:
-            rows = [
-                [name, s.balance.why, source_of(s.finding.rule)]
-                for name, s in zip(names, schemes, strict=True)
-            ]
-            rows.append(["definitions", area.balance.definitions, "our assumptions, editable"])
-            rows.append(["rays", RAYS, "measured"])
-            rows += [
-                [s.limit, f"black would be {s.share * 100:.1f} %", "sensitivity"]
-                for s in area.balance.sensitivity
-                if s.of == "black"
-            ]
-            for way in lit[:1]:
-                rows += [["seen lightness", way.lit.view.rule, source_of("light.seen.white")]]
-                rows += [
-                    [rule.words, f"seen black {rule.black * 100:.1f} %", "sensitivity"]
-                    for rule in way.lit.view.sensitivity
-                ]
-            return rows
-
+        working = partial(
+            share_working,
+            self.desk.project,
+            schemes,
+            lit,
+            names=names,
+            views=[] if self.rough else self._looked_from(),
+            layout=self.values["layout"],
+            night=self.values["when"] == "night",
+            limits=self._limits(),
+        )
         return {"picture": to_svg(drawing), "tables": tables, "working": working}
 
     def _of_swaps(self, schemes: list[Scheme]) -> dict[str, Any]:
         home, area = self.desk.home, schemes[0]
         layout = home.layouts[self.values["layout"]]
-        seats = [v for v in self.values["views"] if v.split(".")[0] in layout.pieces]
-        views = (seats or self.values["views"])[:1]
+        chosen = dict(zip(self.values["views"], self._looked_from()))
+        seats = [v for v in chosen if v == STANDING or v.split(".")[0] in layout.pieces]
+        views = [chosen[v] for v in (seats or list(chosen))[:1]]
         question = "Which other finish moves the share of black most?"
         empty = {"picture": "", "tables": [], "working": [], "question": question}
         if not views:
@@ -453,7 +499,7 @@ class ShareOfBlack(Study):
         met = scheme_meetings(
             home,
             layout=self.values["layout"],
-            viewpoints=self.values["views"][:5],
+            viewpoints=self._looked_from(),
             limits=self._limits(),
         )
         answer = meetings_answer(met.edges, finishes=met.finishes, quarrel=met.quarrel)

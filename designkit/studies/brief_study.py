@@ -19,10 +19,11 @@ from designkit.analyses.of_asked import (
     with_activities,
 )
 from designkit.analyses.of_brief import BriefLine
-from designkit.analyses.of_layout import LayoutResult, wish_view
+from designkit.analyses.of_layout import LayoutResult
 from designkit.analyses.of_layout import layout as analyse_layout
 from designkit.analyses.of_light import light as analyse_light
 from designkit.analyses.of_scheme import balance
+from designkit.analyses.view_rows import wish_view
 from designkit.costs.budgeting import budget
 from designkit.errors import DesignkitError, InputError
 from designkit.figures.brief_sheet import brief_answer, brief_sheets

@@ -24,8 +24,10 @@ from pathlib import Path
 from typing import Any
 
 from designkit.days import moment_words
+from designkit.errors import FileFormatError
 from designkit.model import Edit
 from designkit.project.store import HIDDEN
+from designkit.whole import write_whole
 
 __all__ = ["FOLDER", "Draft", "DraftFile"]
 
@@ -178,13 +180,19 @@ class DraftFile:
         self._bytes = held
         return json.dumps(plain, ensure_ascii=False, default=str)
 
-    def flush(self) -> None:
-        """Write what waits to be written; a folder that takes nothing is told in `trouble`."""
+    def flush(self) -> bool:
+        """Write what waits to be written; a folder that takes nothing is told in `trouble`.
+
+        Returns
+        -------
+        bool
+            Whether all of it is on the disk.
+        """
         if self._timer is not None:
             self._timer.cancel()
             self._timer = None
         if not self._waits:
-            return
+            return not self.trouble
         self._waits = False
         self._last = time.monotonic()
         steps, text = self._now
@@ -195,14 +203,16 @@ class DraftFile:
             elif self._there:
                 self._drop()
                 self._there = False
-        except OSError as error:
+        except (OSError, FileFormatError) as error:
             self._now = (), ""  # the next change is written again, whatever it is
+            why = error.strerror if isinstance(error, OSError) else error.given
             self.trouble = (
-                f"What is typed cannot be written to the project folder ({error.strerror}): "
+                f"What is typed cannot be written to the project folder ({why}): "
                 "look at its space and permissions before you go on."
             )
         else:
             self.trouble = ""
+        return not self.trouble
 
     def _write(self, steps: Steps, text: str) -> None:
         place = self._place
@@ -210,7 +220,7 @@ class DraftFile:
         place.parent.mkdir(exist_ok=True)
         for data, name in self._bytes.values():
             if not place.with_name(name).exists():
-                self._whole(place.with_name(name), data)
+                write_whole(place.with_name(name), data, forced=True)
         plain = {k: v for k, v in json.loads(text).items() if k not in self._bytes}
         whole = {
             "written": datetime.datetime.now().isoformat(timespec="seconds"),
@@ -218,22 +228,10 @@ class DraftFile:
             "values": plain,
             "files": {key: name for key, (_, name) in self._bytes.items()},
         }
-        self._whole(place, json.dumps(whole, ensure_ascii=False, default=str).encode("utf-8"))
+        text = json.dumps(whole, ensure_ascii=False, default=str)
+        write_whole(place, text.encode("utf-8"), forced=True)
         self.writes += 1
         self._clear({name for _, name in self._bytes.values()})
-
-    def _whole(self, place: Path, data: bytes) -> None:
-        part = place.with_name(f"{place.name}.{os.getpid()}.part")
-        try:
-            with part.open("wb") as file:  # as readable as the project's other files
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(part, place)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                part.unlink()
-            raise
 
     def _clear(self, used: set[str]) -> None:
         """Take away files of bytes that are used no more, and what the first version wrote."""

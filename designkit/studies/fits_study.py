@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from designkit.analyses.of_fits import CANDIDATE, Fits, Stand, fits, keep_edits
+from designkit.analyses.of_layout import layout
 from designkit.costs.money import money_text
 from designkit.errors import DesignkitError, InputError
 from designkit.figures.delivery_way import (
@@ -29,7 +30,7 @@ from designkit.studies.desk import Desk
 from designkit.studies.issuing import FILE_MOST
 from designkit.studies.page import Page
 from designkit.studies.study import Study
-from designkit.studies.words import finding_rows, length_of, source_of
+from designkit.studies.words import finding_rows, layout_brief, length_of, source_of
 from designkit.units import in_sentence, read_number
 
 __all__ = ["OnTheSpot", "on_the_spot"]
@@ -358,6 +359,16 @@ class OnTheSpot(Study):
             column.append(delivery_way(result.delivery, units=home.units, width=NARROW))
         return in_column(column, title="Does it fit?")
 
+    def _brief(self, result: Fits | None) -> list[dict[str, str]]:
+        """The wishes, with the piece where it is looked at."""
+        home, id = self.desk.home, str(self.values["layout"])
+        if result is not None and result.stands:
+            stand = result.stands[self.stand]
+            layouts = {**home.layouts, id: stand.layout}
+            home = replace(self._home_with(result, stand), layouts=layouts)
+        project = replace(self.desk.project, home=home)
+        return layout_brief(project, layout(home, layout=id, quick=True))
+
     def _cards(self, result: Fits) -> dict[str, Any]:
         """The places where it could stand, to look at each."""
         cards = []
@@ -368,12 +379,13 @@ class OnTheSpot(Study):
                 rooms=(stand.room,) if stand.room in self.desk.home.rooms else (),
                 marked=(stand.placement,),
             )
+            named = f"{number + 1}, {stand.where}"  # two may be on one wall
             cards.append(
                 {
                     "id": str(number),
                     "letter": str(number + 1),
                     "name": stand.where,
-                    "svg": to_svg(drawing, ids=False),
+                    "svg": to_svg(replace(drawing, title=named), ids=False),
                     "current": number == self.stand,
                     "lines": [
                         stand.verdict,
@@ -555,7 +567,7 @@ class OnTheSpot(Study):
                 "where": home.name,
                 "question": "Does it fit?",
                 "answer": answer,
-                "brief": [],
+                "brief": self._brief(result),
                 "findings": {
                     "title": "What decides",
                     "rows": rows,

@@ -18,6 +18,7 @@ from designkit.plan.around import own_group
 from designkit.reference import lookup
 from designkit.studies.desk import Desk
 from designkit.studies.page import Page
+from designkit.studies.proposing import propose_on
 from designkit.studies.study import Study
 from designkit.studies.words import (
     brief_items,
@@ -423,23 +424,10 @@ class LayoutOptions(Study):
         return True
 
     def _propose(self) -> None:
-        """Search for layouts of the same pieces; each becomes an option that is not kept yet."""
-        from designkit.analyses.of_proposals import proposals
-
-        desk = self.desk
-        proposed, found = proposals(desk.project, layout=self.values["layout"])
-        if not proposed:
-            changes = " ".join(found.changes)
-            self.note = f"Nothing fits: {found.why_none} {changes}".strip()
-            return
-        said = []
-        for proposal in proposed:
-            id = desk.free_id("layouts")
-            name = f"{proposal.role}: {proposal.layout.name}"
-            desk.add("layouts", id, dataclasses.replace(proposal.layout, name=name))
-            said.append(f"{id.upper()}, {proposal.role}: {proposal.says}")
-        self.values["layout"] = id
-        self.note = " ".join([*said, found.certificate, "Not kept yet."])
+        """Open the best of the layouts that are proposed for the same pieces."""
+        ids, self.note = propose_on(self.desk, layout=self.values["layout"])
+        if ids:
+            self.values["layout"] = ids[0]
 
     def _keep_option(self) -> None:
         """What is drawn becomes an option of its own; the one it came from stays as it was."""

@@ -264,48 +264,94 @@ function render({ model, el }) {
     return [box, () => { s.value = String(model.get("values")[spec.id]); }];
   }
 
-  function field(spec) {
-    const box = make("div", "dk-control dk-field");
+  // What is typed stays in this browser until Python says that it is on the disk:
+  // neither a reload nor a crash loses a key, also of words that are half typed.
+  const shelf = {
+    asked: new Map(),  // by control, the question that took its words along
+    name: () => model.get("draft") && `designkit ${model.get("draft")}`,
+    read() {
+      try { return JSON.parse(localStorage.getItem(shelf.name())) ?? {}; } catch { return {}; }
+    },
+    write(held) {
+      if (!shelf.name()) return;
+      try {
+        if (Object.keys(held).length) localStorage.setItem(shelf.name(), JSON.stringify(held));
+        else localStorage.removeItem(shelf.name());
+      } catch { /* no room or not allowed: the draft on the disk is a moment older */ }
+    },
+    // With what was chosen beside it: the same words in another room would be wrong.
+    lay(id, value) {
+      const values = model.get("values"), chosen = {};
+      for (const spec of model.get("controls")) {
+        if (spec.kind === "words" || spec.kind === "choose") chosen[spec.id] = values[spec.id];
+      }
+      shelf.asked.delete(id);
+      shelf.write({ ...shelf.read(), [id]: [value, chosen] });
+    },
+    drop(done) {
+      const held = shelf.read(), ids = Object.keys(held).filter((id) => done(id, held[id]));
+      ids.forEach((id) => delete held[id]);
+      if (ids.length) shelf.write(held);
+    },
+  };
+  // What a page before this one left there: first what was chosen, then the words.
+  const back = [];
+  const isNow = ([id, value]) => String(model.get("values")[id] ?? "") === String(value);
+  function takeBack() {
+    while (back.length) {
+      const [id, value, chosen] = back.shift();
+      if (chosen && !Object.entries(chosen).every(isNow)) {
+        part.note.textContent = `Typed and not taken, as the page has changed: ${value}`;
+        delete before.note;
+        shelf.drop((one) => one === id);
+      } else if (!isNow([id, value])) {
+        put(id, value);
+        if (chosen) shelf.asked.set(id, sequence);
+        return;
+      } else if (chosen) {
+        shelf.drop((one) => one === id);
+      }
+    }
+  }
+
+  // Words in one line or many, sent when they are left, and after a pause where there is one.
+  function typed(spec, tag, pause) {
+    const box = make("div", `dk-control dk-${spec.kind}`);
     const labelled = label(spec, box);
-    const i = box.appendChild(make("input"));
-    i.type = "text";
+    const i = box.appendChild(make(tag));
+    if (pause) i.rows = spec.rows ?? 6;
+    else i.type = "text";
     i.setAttribute("aria-labelledby", labelled);
     i.dataset.control = spec.id;
     i.spellcheck = false;
     if (spec.hint) i.placeholder = spec.hint;
     // Half-typed words are the person's: no answer to something else sets them anew.
-    let typing = false;
+    let typing = false, timer = 0;
     const given = () => String(model.get("values")[spec.id] ?? "");
-    const give = () => { typing = false; if (i.value !== given()) put(spec.id, i.value); };
-    i.addEventListener("input", () => { typing = true; });
-    i.addEventListener("change", give);
-    i.addEventListener("blur", () => { if (typing) give(); });
-    i.addEventListener("keydown", (e) => e.stopPropagation());
-    return [box, () => { if (!typing) i.value = given(); }];
-  }
-
-  // Many lines: sent when the typing rests and when the field is left.
-  function text(spec) {
-    const box = make("div", "dk-control dk-text");
-    const labelled = label(spec, box);
-    const area = box.appendChild(make("textarea"));
-    area.rows = spec.rows ?? 6;
-    area.setAttribute("aria-labelledby", labelled);
-    area.dataset.control = spec.id;
-    area.spellcheck = false;
-    if (spec.hint) area.placeholder = spec.hint;
-    let timer = 0;
     const give = () => {
       clearTimeout(timer);
-      timer = 0;
-      if (area.value !== String(model.get("values")[spec.id] ?? "")) put(spec.id, area.value);
+      if (!typing || !i.isConnected) return;
+      typing = false;
+      if (i.value !== given()) put(spec.id, i.value);
+      shelf.asked.set(spec.id, sequence);
     };
-    area.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(give, 500); });
-    area.addEventListener("blur", give);
-    for (const kind of ["keydown", "paste"]) area.addEventListener(kind, (e) => e.stopPropagation());
-    // What is being typed is never overwritten by an answer to what was typed before.
-    return [box, () => { if (!timer) area.value = String(model.get("values")[spec.id] ?? ""); }];
+    i.addEventListener("input", () => {
+      typing = true;
+      shelf.lay(spec.id, i.value);
+      clearTimeout(timer);
+      if (pause) timer = setTimeout(give, pause);
+    });
+    for (const kind of ["change", "blur"]) i.addEventListener(kind, give);
+    for (const kind of ["keydown", "paste"]) i.addEventListener(kind, (e) => e.stopPropagation());
+    const show = () => {
+      if (typing) return;
+      i.value = given();
+      if (shelf.asked.has(spec.id)) shelf.drop((id, held) => id === spec.id && held[0] !== i.value);
+    };
+    return [box, show, give];
   }
+  const field = (spec) => typed(spec, "input", 0);
+  const text = (spec) => typed(spec, "textarea", 500);
 
   // A file that is chosen, dropped or pasted goes to Python with its bytes.
   function file(spec) {
@@ -343,29 +389,31 @@ function render({ model, el }) {
   }
 
   const kinds = { scale, words, checks, choose, field, text, file };
-  let shows = [];
+  let shows = [], gives = [];
   function buildControls() {
     const focused = document.activeElement;
     const had = root.contains(focused) ? focused.dataset.control : undefined;
-    const typed = had && focused.matches("input[type=text], textarea")
+    const words = had && focused.matches("input[type=text], textarea")
       ? [focused.value, focused.selectionStart, focused.selectionEnd] : null;
     part.controls.replaceChildren();
     part.moreControls.replaceChildren();
     shows = [];
+    gives = [];
     for (const spec of model.get("controls")) {
-      const [box, show] = kinds[spec.kind](spec);
+      const [box, show, give] = kinds[spec.kind](spec);
       (spec.more ? part.moreControls : part.controls).append(box);
       shows.push(show);
+      if (give) gives.push(give);
     }
     part.more.hidden = !part.moreControls.childElementCount;
     showValues();
     if (!had) return;
     const again = root.querySelector(`[data-control="${CSS.escape(had)}"]`);
     again?.focus();
-    if (typed && again?.matches("input[type=text], textarea")) {
-      const fresh = again.value !== typed[0];  // half-typed words stay as they were
-      again.value = typed[0];
-      again.setSelectionRange(typed[1], typed[2]);
+    if (words && again?.matches("input[type=text], textarea")) {
+      const fresh = again.value !== words[0];  // half-typed words stay as they were
+      again.value = words[0];
+      again.setSelectionRange(words[1], words[2]);
       if (fresh) again.dispatchEvent(new Event("input"));
     }
   }
@@ -576,7 +624,14 @@ function render({ model, el }) {
 
   model.on("change:picture", drawPicture);
   model.on("change:options", drawOptions);
-  model.on("change:answered", () => { root.dataset.answered = model.get("answered"); });
+  model.on("change:answered", () => {
+    root.dataset.answered = model.get("answered");
+    takeBack();
+  });
+  model.on("change:safe", () => {
+    shelf.drop((id) => shelf.asked.get(id) <= model.get("safe"));
+    root.dataset.safe = model.get("safe");
+  });
   model.on("change:said", say);
   model.on("change:controls", buildControls);
   model.on("change:values", showValues);
@@ -586,11 +641,22 @@ function render({ model, el }) {
   drawOptions();
   root.dataset.answered = model.get("answered");
 
+  for (const [id, [value, chosen]] of Object.entries(shelf.read())) {
+    if (id in model.get("values")) back.push(...Object.entries(chosen), [id, value, chosen]);
+    else shelf.drop((one) => one === id);
+  }
+  takeBack();
+  const leave = () => { if (document.hidden) gives.forEach((give) => give()); };
+  document.addEventListener("visibilitychange", leave);
+
   // Another study may have kept a change: ask while the page can be seen.
   const timer = setInterval(() => {
     if (!document.hidden && root.isConnected) send("look");
   }, 1000);
-  return () => clearInterval(timer);
+  return () => {
+    clearInterval(timer);
+    document.removeEventListener("visibilitychange", leave);
+  };
 }
 
 export default { render };

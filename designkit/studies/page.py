@@ -19,8 +19,9 @@ import anywidget
 import traitlets
 from IPython import get_ipython
 
-from designkit.errors import DesignkitError
+from designkit.errors import DesignkitError, InputError
 from designkit.figures.type import font_css
+from designkit.studies.incoming import check_value, whole_message
 
 __all__ = ["Page"]
 
@@ -40,7 +41,9 @@ class Page(anywidget.AnyWidget):
         "said" (parts to show, or a function that gives all of them and is called
         when a new picture has been painted, if by then it is not yet out of date),
         "options", "controls" and "values". `changed` is the id of the control that
-        moved, None at the start.
+        moved, None at the start. With "draft", a name and a function that writes
+        what is not written yet and says whether all of it is on the disk, the
+        browser holds what is typed until then.
     act : callable
         ``act(action, message) -> dict or None`` for buttons and for "look",
         which the page sends once a second while it can be seen. "file" comes
@@ -59,6 +62,8 @@ class Page(anywidget.AnyWidget):
     picture = traitlets.Unicode("").tag(sync=True)
     asked = traitlets.Int(0).tag(sync=True, echo_update=False)
     answered = traitlets.Int(0).tag(sync=True)
+    draft = traitlets.Unicode("").tag(sync=True)
+    safe = traitlets.Int(0).tag(sync=True)  # the last question that is on the disk as well
 
     def __init__(self, show: Show, act: Act) -> None:
         super().__init__(font_css=font_css())
@@ -66,6 +71,7 @@ class Page(anywidget.AnyWidget):
         self._act = act
         self._lock = threading.RLock()
         self._last: dict[str, Any] = {}
+        self._written: Callable[[], bool] = lambda: False
         self._parts: list[bytes] = []
         self._answering: int | None = 0  # which question they answer
         self._waiting: Callable[[], None] | None = None  # words of a picture on its way
@@ -78,8 +84,24 @@ class Page(anywidget.AnyWidget):
         with self._lock:
             now = dict(self.values)
             changed = next((k for k in now if now[k] != self._last.get(k)), None)
-            self._update(lambda: self._show(now, changed), control=changed, asked=change["new"])
+            self._update(
+                lambda: self._show(self._checked(now), changed),
+                control=changed,
+                asked=change["new"],
+            )
             self._last = dict(self.values)
+
+    def _checked(self, now: dict[str, Any]) -> dict[str, Any]:
+        """The values, where each that is new is one that its control can give."""
+        for control in self.controls:
+            id = control["id"]
+            if id in now and now[id] != self._last.get(id):
+                try:
+                    check_value(control, now[id])
+                except InputError:
+                    self.values = {**now, id: self._last.get(id)}
+                    raise
+        return now
 
     def _on_message(self, _: Any, message: Any, buffers: Any) -> None:
         if not isinstance(message, dict) or "action" not in message:
@@ -90,9 +112,13 @@ class Page(anywidget.AnyWidget):
                 if data is None:
                     return
                 message = {**message, "data": data}
+            if not whole_message(message):
+                return
             action = str(message["action"])
             self._update(lambda: self._act(action, message), control=action)
             self._last = dict(self.values)
+            if action == "look" and self._written():
+                self.safe = self.answered
 
     def _whole(self, message: Mapping[str, Any], data: bytes) -> bytes | None:
         """The bytes of a file that comes in parts; None until the last one is here."""
@@ -137,6 +163,8 @@ class Page(anywidget.AnyWidget):
         """Show the picture, then the words; True where these wait until it is painted."""
         if not callable(shown.get("said")):
             self._say_waiting()  # these are not all of the words
+        if "draft" in shown:
+            self.draft, self._written = shown["draft"]
         drawn = "picture" in shown and shown["picture"] != self.picture
         with self.hold_sync():
             if "values" in shown:

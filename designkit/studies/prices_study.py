@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any, get_args
 
 from designkit import project as files
+from designkit.analyses.of_asked import asked
+from designkit.costs.budgeting import budget
 from designkit.costs.money import money_text
 from designkit.errors import DesignkitError, InputError
 from designkit.figures.found_amounts import amount_of, found_amounts
@@ -30,6 +32,7 @@ from designkit.studies.desk import Desk
 from designkit.studies.issuing import FILE_MOST
 from designkit.studies.page import Page
 from designkit.studies.study import Study
+from designkit.studies.words import brief_items
 from designkit.units import read_number
 
 __all__ = ["PriceList", "price_list"]
@@ -514,6 +517,9 @@ class PriceList(Study):
                 ]
                 for guess in found.mapping
             ]
+        project = self.desk.project
+        money = budget(project) if project.costs else None
+        cap = [line for line in asked(project, budget=money) if line.kind == "budget"]
         ready = found is not None and not found.questions and bool(chosen)
         many = len(chosen or ())
         return {
@@ -524,7 +530,7 @@ class PriceList(Study):
                 "where": home.name,
                 "question": "What does the document say, and what is booked?",
                 "answer": answer,
-                "brief": [],
+                "brief": brief_items(cap),
                 "findings": {
                     "title": "What has to be said first",
                     "rows": rows,

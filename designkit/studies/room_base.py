@@ -68,6 +68,12 @@ class RoomBase(Study):
             **FORM,
         }
         self._load_room()
+        self._form: dict[str, Any] = {}
+        self._form_filled()
+
+    def _form_filled(self) -> None:
+        """What stands in the form is in the walk already, and not half typed."""
+        self._form = {id: self.values[id] for id in FORM}
 
     # --- the rooms -----------------------------------------------------------
 
@@ -200,8 +206,11 @@ class RoomBase(Study):
 
     def typed(self) -> dict[str, Any]:
         """All fields, where anything was not kept or half a form is typed."""
-        # half a form is typed where a distance, a note or a name stands in it
-        half = any(str(self.values[id]).strip() for id in ("distance", "note", "called"))
+        own = ("called", "size") if self.values["own"] == "own" else ()
+        half = any(
+            str(self.values[id]).strip() not in ("", self._form.get(id))
+            for id in (*FORM.keys() - {"what", "name"}, "note", *own)
+        )
         if not (self.desk.edits or self.desk.left or self._refused or half):
             return {}
         refused = {id: dataclasses.asdict(walk) for id, walk in self._refused.items()}

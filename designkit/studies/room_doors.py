@@ -96,6 +96,7 @@ class RoomDoors(RoomBase):
         if said:
             self.note = f"{self.note} {said}".strip()
         values |= {"item": "", "distance": "", "name_of": "", "within": ""}
+        self._form_filled()
 
     def _check(self, walk: Walk, new: Walk) -> None:
         """What the form makes wrong in the walk is told, and the form stays as it was typed."""
@@ -159,6 +160,16 @@ class RoomDoors(RoomBase):
             str(values[key]).strip() != before.get(key, "") for key in ("distance", "width")
         ) or str(values["corner"]) != before.get("corner")  # fmt: skip
         mate = self._mate(new, walk, spot, to) if moved else None
+        twin = self._twin(walk, mate, str(values["what"])) if not kept else None
+        if twin is not None:  # it was put in there before, and leads nowhere yet
+            old = form_of(_bracket_at(walk, *twin))
+            walls = without_bracket(walk.walls, wall=twin[0], at=twin[1])
+            seen_there = words_of(old | {"to": room, "width": values["width"]})
+            walls = with_bracket(walls, wall=twin[0], bracket=seen_there, at=twin[1])
+            said = f"The {values['what']} in wall {twin[0] + 1} of {name} is the same one."
+            if old["width"] != values["width"]:
+                said += f" There it was {old['width']} wide, and is {values['width']} now."
+            return {to: dataclasses.replace(walk, walls=walls)}, said
         if mate is not None and mate.fits:
             distance = file_text(round(mate.offset, 4), units=home.units)
             words = words_of({**form, "corner": "at", "distance": distance})
@@ -195,6 +206,17 @@ class RoomDoors(RoomBase):
             return mate_of(here, there, here.openings[rows.index(spot)], frame=frame)
         except DesignkitError:  # one of them is not walked to its end
             return None
+
+    def _twin(self, walk: Walk, mate: Mate | None, kind: str) -> tuple[int, int] | None:
+        """Wall and bracket of an opening that lies where the next room would get this one."""
+        found, _ = survey_of(walk, units=self.desk.home.units, overrides=self.desk.home.rules)
+        if mate is None or found is None:
+            return None
+        for spot, one in zip(_openings(walk.walls), found.openings, strict=False):
+            near = one.wall == mate.wall and abs(one.offset - mate.offset) < one.width / 2
+            if near and one.kind == kind and not one.to:
+                return spot
+        return None
 
     def _off(self, mate: Mate | None, name: str) -> str:
         """Why an opening cannot be put into the next room by itself."""

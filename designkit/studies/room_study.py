@@ -41,7 +41,7 @@ from designkit.studies.room_doors import RoomDoors
 from designkit.studies.room_forms import OPENINGS, THINGS, form_of
 from designkit.studies.room_furnish import RoomFurnish
 from designkit.studies.study import Study
-from designkit.studies.words import finding_rows
+from designkit.studies.words import finding_rows, layout_brief
 from designkit.units import IMPERIAL
 
 __all__ = ["MyRoom", "RoomPage", "my_room"]
@@ -148,7 +148,7 @@ class MyRoom(RoomDoors, RoomFurnish, Study):
             "brief": [],
             "answer": said.answer_of(survey, wrong, text),
             "findings": self._findings(part),
-            "tables": self._tables(survey, part),
+            "tables": [table for table in self._tables(survey, part) if table["rows"]],
             "links": [],
             "working": said.working_rows(survey, self._guessed()),
             "actions": self.actions(*self._buttons(survey, part)),
@@ -156,6 +156,10 @@ class MyRoom(RoomDoors, RoomFurnish, Study):
         }
         if part == "furniture":
             words["answer"] = self._furnished()
+            if home.rooms:
+                furnished, result = self._result()
+                project = dataclasses.replace(self.desk.project, home=furnished)
+                words["brief"] = layout_brief(project, result)
             if self.desk.home.layouts:
                 words["links"] = [
                     {
@@ -279,6 +283,7 @@ class MyRoom(RoomDoors, RoomFurnish, Study):
                 self._another_room()
             self._load_room()
             values |= {"wall": "0", "item": "", **FORM}
+            self._form_filled()
         elif changed in WALK:
             self._store(self._typed(), merge=True)
         elif changed == "part":
@@ -293,6 +298,7 @@ class MyRoom(RoomDoors, RoomFurnish, Study):
         kinds = {"openings": OPENINGS, "things": THINGS}.get(self.values["part"])
         if kinds and self.values["what"] not in kinds:
             self.values |= {**FORM, "item": "", "what": "socket" if kinds is THINGS else "door"}
+            self._form_filled()
 
     def _fit_box(self, changed: str) -> None:
         values = self.values
@@ -365,6 +371,7 @@ class MyRoom(RoomDoors, RoomFurnish, Study):
                 form = form_of(chosen[2])
                 values |= {**FORM, **form, "name": values["name"], "name_of": form["name"]}
                 values["wall"] = str(chosen[0])
+                self._form_filled()
         elif table == "pieces":
             values["picked"] = row
             self._puts = ()

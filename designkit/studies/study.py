@@ -165,7 +165,10 @@ class Study:
 
     def _with_left(self, shown: dict[str, Any]) -> dict[str, Any]:
         """The page with what could not be brought back, and what keeps the draft from the disk."""
-        trouble = self._file.trouble if self._file is not None else ""
+        trouble = ""
+        if self._file is not None:
+            trouble = self._file.trouble
+            shown = {**shown, "draft": (f"{self.desk.folder} {self.draft}", self._file.flush)}
         self._troubled = trouble
         if not (trouble or self.desk.left) or "said" not in shown:
             return shown

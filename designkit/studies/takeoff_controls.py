@@ -6,17 +6,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from designkit.errors import InputError
-from designkit.model import Home
+from designkit.model import Cutout, Home
 from designkit.reference import value
 from designkit.studies.words import length_control
-from designkit.takeoff.lines import FOOT, GALLON, INCH
+from designkit.takeoff.lines import FOOT, GALLON, INCH, length_text, system_of
 from designkit.takeoff.rugs import StockRug
 from designkit.takeoff.surfaces import wall_name
-from designkit.takeoff.tops import Cutout
 from designkit.takeoff.wallcovering import ROLLS
 from designkit.units import IMPERIAL, read
 
-__all__ = ["controls_for", "cutouts_of", "faults_of", "start_values", "stock_of"]
+__all__ = ["controls_for", "cutouts_of", "cutouts_text", "faults_of", "start_values", "stock_of"]
 
 Control = dict[str, Any]
 
@@ -317,7 +316,8 @@ def _rugs(home: Home, values: Mapping[str, Any]) -> list[Control]:
 
 def _tops(home: Home, values: Mapping[str, Any]) -> list[Control]:
     return [
-        _words("stuff", "Material", ["glass", "stone"]),
+        # A top of the project is of its own material.
+        *([] if values["own"] else [_words("stuff", "Material", ["glass", "stone"])]),
         _thin(home, "t_thick", "Thickness", 0.05),
         _thin(home, "overhang", "Overhang", 0.1),
         _thin(home, "radius", "Radius of the corners", 0.15),
@@ -477,6 +477,31 @@ def cutouts_of(text: str, *, home: Home) -> tuple[Cutout, ...]:
             )
         )
     return tuple(found)
+
+
+def cutouts_text(cutouts: Sequence[Cutout], *, home: Home) -> str:
+    """Holes in a top as they are typed.
+
+    Parameters
+    ----------
+    cutouts : sequence of Cutout
+        Of a piece.
+    home : Home
+        For its units.
+
+    Returns
+    -------
+    str
+        What `cutouts_of` reads; "" for none.
+    """
+    system = system_of(home.units)
+
+    def say(hole: Cutout) -> str:
+        sides = [hole.width, *([hole.depth] if hole.depth is not None else [])]
+        size = " × ".join(length_text(side, system) for side in sides)
+        return f"{size} at {', '.join(length_text(p, system) for p in hole.at)}"
+
+    return "; ".join(map(say, cutouts))
 
 
 def stock_of(text: str, *, home: Home) -> list[StockRug]:

@@ -29,7 +29,7 @@ from designkit.errors import InputError
 from designkit.figures.cutting_parts import Proof, compose
 from designkit.figures.cutting_views import proof_of
 from designkit.figures.svg import to_svg
-from designkit.model import Drape
+from designkit.model import Cutout, Drape, Home, Piece
 from designkit.reference import all_rows
 from designkit.schedule.dates import latest_orders
 from designkit.studies.desk import Desk
@@ -38,6 +38,7 @@ from designkit.studies.study import Study
 from designkit.studies.takeoff_controls import (
     controls_for,
     cutouts_of,
+    cutouts_text,
     faults_of,
     start_values,
     stock_of,
@@ -45,10 +46,10 @@ from designkit.studies.takeoff_controls import (
 from designkit.studies.words import brief_items, source_of
 from designkit.studies.writing import block_for, write_sheets
 from designkit.takeoff.assemble import opening_name, paper_runs
-from designkit.takeoff.built import material_of
 from designkit.takeoff.covers import TRIES
 from designkit.takeoff.drapery import fullness_band
 from designkit.takeoff.lines import area_text, length_text, mass_text, run_text, system_of
+from designkit.takeoff.tops import Material, material_of, top_of
 from designkit.takeoff.upholstery import cut_list
 from designkit.units import IMPERIAL
 
@@ -56,6 +57,7 @@ __all__ = ["TakeOff", "take_off"]
 
 _DRAPE = ("heading", "fullness", "d_width", "d_repeat", "hem", "draw", "lining")
 _FIELD = {"d_width": "cloth_width", "d_repeat": "repeat"}
+_TOP = ("t_thick", "overhang", "radius", "cutouts")
 # Orders tried for a cutting plan: at each control, and when asked to search longer.
 _QUICK, _LONG = 300, 8000
 _NUMBERS = {
@@ -84,6 +86,7 @@ class TakeOff(Study):
         super().__init__(desk)
         self.subjects: list[Subject] = []
         self.longer = False  # whether the plan on the page was searched for longer
+        self.cutouts: tuple[Cutout, ...] = ()  # of the project, as the field shows them
         self.quick = False  # whether something is tried: a plan is then searched quickly
         self._find()
         first = self.subjects[0]
@@ -92,7 +95,8 @@ class TakeOff(Study):
         self.check_values()
         self.note = self.note or (
             "What is tried here stays on this page; heading, fullness, cloth, hem and lining of "
-            "drapery go into the project with Keep."
+            "drapery, and what is changed on a glass or stone top of the project, go into it with "
+            "Keep."
         )
 
     def _find(self) -> None:
@@ -113,6 +117,13 @@ class TakeOff(Study):
 
     def _drape(self) -> Drape:
         return self.desk.home.layouts[self.layout].drapes[self.values["thing"]]
+
+    def _piece(self) -> Piece:
+        return self.desk.home.pieces[self.values["thing"]]
+
+    def _own_top(self) -> Material | None:
+        """What the chosen top of the project is made of; None where one is only tried."""
+        return material_of(self._piece()) if self.values["kind"] == "glass and stone" else None
 
     # --- what the controls do ----------------------------------------------------
 
@@ -138,6 +149,16 @@ class TakeOff(Study):
                 "draw": drape.draw,
                 "lining": "none" if not drape.lined else ("lined" if lining == "none" else lining),
             }
+        elif own := self._own_top():
+            self.values |= {
+                "stuff": own,
+                "t_thick": self._piece().size[2],
+                "overhang": self._piece().overhang,
+                "radius": self._piece().radius,
+            }
+            if self.cutouts != self._piece().cutouts:  # what is half typed stays
+                self.cutouts = self._piece().cutouts
+                self.values["cutouts"] = cutouts_text(self.cutouts, home=self.desk.home)
 
     def _to_thing(self) -> None:
         """Another thing is chosen: begin with what the project says of it."""
@@ -156,9 +177,13 @@ class TakeOff(Study):
             width, depth, thick = home.pieces[id].size
             self.values |= {"r_width": width, "r_depth": depth, "r_thick": thick}
         elif kind == "glass and stone":
-            own = material_of(home.pieces[id])
-            if own is not None:
-                self.values |= {"stuff": own, "t_thick": home.pieces[id].size[2]}
+            tried = start_values(home)
+            self.values |= {key: tried[key] for key in ("stuff", *_TOP)}
+            self.cutouts = ()
+            self.values["t_count"] = top_view(
+                self.desk.project, piece=id, layout=self.layout
+            ).result.count
+            self.check_values()
         elif kind == "canvas":
             made = canvas_view(self.desk.project, piece=id, layout=self.layout).result
             self.values |= {"c_depth": made.bar_depth, "c_count": made.count}
@@ -185,6 +210,8 @@ class TakeOff(Study):
             self._to_thing()
         elif changed in _DRAPE and values["kind"] == "drapery":
             self._change_drape(changed)
+        elif changed in _TOP and self._own_top():
+            self._change_top()
         elif changed == "w_match" and values["w_match"] != "free" and not values["w_repeat"]:
             values["w_repeat"] = values["w_width"]  # nothing would have to match
         elif changed == "w_repeat":
@@ -211,9 +238,24 @@ class TakeOff(Study):
         layout = home.layouts[self.layout]
         drapes = {**layout.drapes, self.values["thing"]: dataclasses.replace(drape, **new)}
         layouts = {**home.layouts, self.layout: dataclasses.replace(layout, drapes=drapes)}
-        project = dataclasses.replace(
-            self.desk.project, home=dataclasses.replace(home, layouts=layouts)
+        self._write(dataclasses.replace(home, layouts=layouts))
+
+    def _change_top(self) -> None:
+        """A top of the project: what changes goes into it, if it can be made so."""
+        home, piece, v = self.desk.home, self._piece(), self.values
+        new = dataclasses.replace(
+            piece,
+            size=(*piece.size[:2], round(float(v["t_thick"]), 6)),
+            overhang=round(float(v["overhang"]), 6),
+            radius=round(float(v["radius"]), 6),
+            cutouts=cutouts_of(str(v["cutouts"]), home=home),
         )
+        top_of(new, system=system_of(home.units), overrides=home.rules)  # says what is wrong
+        self.cutouts = new.cutouts
+        self._write(dataclasses.replace(home, pieces={**home.pieces, v["thing"]: new}))
+
+    def _write(self, home: Home) -> None:
+        project = dataclasses.replace(self.desk.project, home=home)
         self.desk.do(files.changes_between(self.desk.project, project), merge=True)
 
     # --- what is shown -----------------------------------------------------------
@@ -300,6 +342,8 @@ class TakeOff(Study):
                 undercut=float(v["r_undercut"]),
             )
         if v["kind"] == "glass and stone":
+            if self._own_top():
+                return top_view(project, piece=id, count=int(v["t_count"]))
             return top_view(
                 project,
                 piece=id,
@@ -363,6 +407,8 @@ class TakeOff(Study):
                     if it.kind in ("door", "balcony")
                 ]
             }
+        elif kind == "glass and stone":
+            lists = {"own": self._own_top()}
         elif kind == "floor boxes":
             lists = {"lids": [f.name for f in home.finishes.values() if f.kind == "metal"]}
         return [

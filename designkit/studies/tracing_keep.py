@@ -1,17 +1,16 @@
-"""What "from a plan" keeps: the plan itself, ids of rooms, a tracing that is under way."""
+"""What "from a plan" keeps: ids and places of rooms, a tracing that is under way."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
 from designkit.model import Point, Room
 from designkit.plan.tracing import Scale, Traced
 
-__all__ = ["free_id", "free_place", "keep_plan", "rooms_held", "rooms_of"]
+__all__ = ["free_id", "free_place", "rooms_held", "rooms_of"]
 
 
 def free_id(name: str, taken: Mapping[str, object]) -> str:
@@ -61,39 +60,6 @@ def free_place(rooms: Iterable[Room]) -> Point:
     """
     ends = [x for room in rooms for x, _ in room.outline]
     return (max(ends) + 1.0, 0.0) if ends else (0.0, 0.0)
-
-
-def keep_plan(folder: Path, *, name: str, data: bytes) -> str:
-    """Put the plan into the project's folder plan/, never over another.
-
-    Parameters
-    ----------
-    folder : Path
-        The project folder.
-    name : str
-        Of the file.
-    data : bytes
-        What is in it.
-
-    Returns
-    -------
-    str
-        Where it is, from the project folder.
-
-    Raises
-    ------
-    OSError
-        The folder cannot be written to.
-    """
-    place = folder / "plan"
-    place.mkdir(exist_ok=True)
-    target, number = place / name, 2
-    while target.exists() and target.read_bytes() != data:
-        target = place / f"{Path(name).stem} {number}{Path(name).suffix}"
-        number += 1
-    if not target.exists():
-        target.write_bytes(data)
-    return f"plan/{target.name}"
 
 
 def rooms_held(kept: Sequence[tuple[str, Traced]]) -> list[dict[str, Any]]:

@@ -5,20 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from designkit.analyses.of_asked import asked
 from designkit.analyses.of_brief import BriefLine
+from designkit.analyses.of_layout import LayoutResult
 from designkit.figures.furniture_sheet import finding_sentence
-from designkit.model import Finding, Home
+from designkit.model import Finding, Home, Project
 from designkit.reference import all_rows
 from designkit.units import IMPERIAL, read
 
 __all__ = [
     "brief_items",
     "finding_rows",
+    "layout_brief",
     "length_control",
     "length_of",
     "letters_of",
     "source_of",
 ]
+
+_OF_A_LAYOUT = ("seats", "diners", "storage", "keeps", "route", "view", "screen", "turning")
 
 
 def brief_items(lines: Iterable[BriefLine]) -> list[dict[str, str]]:
@@ -41,6 +46,25 @@ def brief_items(lines: Iterable[BriefLine]) -> list[dict[str, str]]:
         }
         for line in lines
     ]
+
+
+def layout_brief(project: Project, layout: LayoutResult) -> list[dict[str, str]]:
+    """What the brief asks of a layout, as the page shows it at its head.
+
+    Parameters
+    ----------
+    project : Project
+        With the home that the layout furnishes.
+    layout : LayoutResult
+        The layout.
+
+    Returns
+    -------
+    list of dict of str to str
+        As `brief_items`: seats, places at the table, shelf, what is kept, ways and views.
+    """
+    lines = asked(project, layout=layout)
+    return brief_items(line for line in lines if line.kind in _OF_A_LAYOUT)
 
 
 def source_of(rule: str) -> str:

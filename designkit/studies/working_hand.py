@@ -11,6 +11,7 @@ from designkit.model import Edit, Home, Lamp, Layout, Placement, Point
 from designkit.plan.case import short_name
 from designkit.plan.turning import axes_of
 from designkit.studies.desk import Desk
+from designkit.studies.proposing import propose_on
 from designkit.studies.study import Study
 from designkit.studies.words import length_of, letters_of
 from designkit.units import file_text
@@ -429,23 +430,12 @@ class Hand(Study):
         str
             What each gives, and what the search proved.
         """
-        from designkit.analyses.of_proposals import proposals
-
-        desk = self.desk
-        proposed, found = proposals(desk.project, layout=self.values["layout"])
-        if not proposed:
-            return f"Nothing fits: {found.why_none} {' '.join(found.changes)}".strip()
-        said, first = [], ""
-        for proposal in proposed:
-            id = desk.free_id("layouts")
-            name = f"{proposal.role}: {proposal.layout.name}"
-            desk.add("layouts", id, dataclasses.replace(proposal.layout, name=name))
-            self.began[id] = desk.home.layouts[id]
-            letter = letters_of(list(desk.home.layouts))[id]
-            said.append(f"{letter}, {proposal.role}: {proposal.says}")
-            first = first or id
-        self.values["layout"] = first
-        return " ".join([*said, found.certificate, "Not kept yet."])
+        ids, said = propose_on(self.desk, layout=self.values["layout"])
+        for id in ids:
+            self.began[id] = self.desk.home.layouts[id]
+        if ids:
+            self.values["layout"] = ids[0]
+        return said
 
     def take_in(self) -> str:
         """Take in what another study kept, or what was written into the files.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -20,6 +21,7 @@ from designkit.takeoff.lines import (
     TakeoffLine,
     TakeoffResult,
     area_text,
+    attempted,
     length_text,
     run_text,
     system_of,
@@ -368,6 +370,7 @@ def takeoff(
             )
     lines: list[TakeoffLine] = []
     assumed: list[str] = []
+    missing: list[str] = []
     least = value("takeoff.paint.least_opening", rules)
     surfaces = _surfaces(home, least, system)
     for finish, share, _ in surfaces:
@@ -503,9 +506,12 @@ def takeoff(
             )
         )
 
-    lines += [_drape_lines(home, n, d, known, system, assumed) for n, d in plan.drapes.items()]
-    lines += cover_lines(project, plan, system=system)
-    lines += built_lines(home, plan, system=system)
+    for name_, drape in plan.drapes.items():
+        made_up = functools.partial(_drape_lines, home, name_, drape, known, system, assumed)
+        words = f"Drapery at the {opening_name(home, drape.opening)}"
+        lines += attempted(words, made_up, missing)
+    lines += cover_lines(project, plan, system=system, missing=missing)
+    lines += built_lines(home, plan, system=system, missing=missing)
 
     for finish, share, overhead in surfaces:
         texture = home.finishes[finish].texture if finish else ""
@@ -535,5 +541,9 @@ def takeoff(
             )
         )
     return TakeoffResult(
-        layout=name, system=system, lines=tuple(lines), assumed=tuple(dict.fromkeys(assumed))
+        layout=name,
+        system=system,
+        lines=tuple(lines),
+        assumed=tuple(dict.fromkeys(assumed)),
+        missing=tuple(missing),
     )

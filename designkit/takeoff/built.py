@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from designkit.model import Home, Layout, Piece, Room
+from designkit.model import Home, Layout, Room
 from designkit.plan.pieces import kind_of
 from designkit.plan.place import Placed, place_home, place_lamps
 from designkit.reference.buildings import counts_as_old
@@ -24,24 +25,23 @@ from designkit.takeoff.lines import (
     System,
     TakeoffLine,
     area_text,
+    attempted,
     cable_text,
     length_text,
     run_text,
 )
 from designkit.takeoff.surfaces import column_outline, room_at, room_outline
-from designkit.takeoff.tops import Material, top
+from designkit.takeoff.tops import material_of, top_of
 
 __all__ = [
     "RoomBoxes",
     "built_lines",
     "is_picture",
-    "material_of",
     "needs_by_room",
     "room_boxes",
     "stretched",
 ]
 
-_TOPS: Mapping[str, Material] = {"glass top": "glass", "stone top": "stone"}
 _STANDING = ("floor lamp", "table lamp")
 _POWERED = ("desk", "screen")
 _UNDER = ("sofa", "table", "bed")  # forms that a hand reaches under
@@ -66,22 +66,6 @@ def is_picture(kind: str) -> bool:
     (True, False)
     """
     return kind.lower() in ("canvas", "picture")
-
-
-def material_of(piece: Piece) -> Material | None:
-    """What a piece that is a top itself is made of.
-
-    Parameters
-    ----------
-    piece : Piece
-        Any piece.
-
-    Returns
-    -------
-    {"glass", "stone"} or None
-        None of a piece that is no top.
-    """
-    return _TOPS.get(piece.kind.lower())
 
 
 def stretched(
@@ -313,7 +297,9 @@ def room_boxes(
 # --- lines of the list --------------------------------------------------------------
 
 
-def built_lines(home: Home, plan: Layout, *, system: System) -> list[TakeoffLine]:
+def built_lines(
+    home: Home, plan: Layout, *, system: System, missing: list[str]
+) -> list[TakeoffLine]:
     """Canvases and tops that the project asks for, and floor boxes that its layout needs.
 
     Parameters
@@ -324,27 +310,21 @@ def built_lines(home: Home, plan: Layout, *, system: System) -> list[TakeoffLine
         One arrangement.
     system : {"metric", "US"}
         For the words.
+    missing : list of str
+        Gets what could not be worked out.
 
     Returns
     -------
     list of TakeoffLine
         Canvases, tops, then boxes room by room.
-
-    Raises
-    ------
-    InputError
-        A size of a piece is outside what is allowed.
     """
-    found = [
-        _canvas_line(home, plan, id, system)
-        for id, it in home.pieces.items()
-        if it.kind.lower() == "canvas"
-    ]
-    found += [
-        _top_line(home, plan, id, system)
-        for id, it in home.pieces.items()
-        if material_of(it) is not None
-    ]
+    found = []
+    for id, it in home.pieces.items():
+        if it.kind.lower() == "canvas":
+            found += attempted(it.name, partial(_canvas_line, home, plan, id, system), missing)
+    for id, it in home.pieces.items():
+        if material_of(it) is not None:
+            found += attempted(it.name, partial(_top_line, home, plan, id, system), missing)
     for room, needs in needs_by_room(home, plan).items():
         if any(need.kind != "seat" for need in needs):
             made = room_boxes(home, plan, room=room, system=system)
@@ -382,13 +362,8 @@ def _canvas_line(home: Home, plan: Layout, id: str, system: System) -> TakeoffLi
 
 def _top_line(home: Home, plan: Layout, id: str, system: System) -> TakeoffLine:
     piece = home.pieces[id]
-    material = material_of(piece)
-    assert material is not None  # the list is made of tops
-    made = top(
-        piece.size[:2],
-        material=material,
-        shape=piece.shape,
-        thickness=piece.size[2],
+    made = top_of(
+        piece,
         count=max(1, sum((p.item or i) == id for i, p in plan.pieces.items())),
         system=system,
         overrides=home.rules,

@@ -7,13 +7,13 @@ What the budget holds stands beside what the cutting plan needs.
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from designkit.model import CostLine, Layout, Project
-from designkit.plan.place import place_home
+from designkit.model import CostLine, Home, Layout, Project
+from designkit.plan.place import Placed, place_home
 from designkit.takeoff.leather import leather
-from designkit.takeoff.lines import INCH, Share, System, TakeoffLine, area_text, run_text
+from designkit.takeoff.lines import INCH, Share, System, TakeoffLine, area_text, attempted, run_text
 from designkit.takeoff.upholstery import CutPanel, Upholstery, cut_list, upholstery
 from designkit.units import convert
 
@@ -131,7 +131,9 @@ def _held(lines: Iterable[CostLine], need: float, system: System) -> str:
     return f"{words}, {run_text(held - need, system)} more than this plan"
 
 
-def cover_lines(project: Project, plan: Layout, *, system: System) -> list[TakeoffLine]:
+def cover_lines(
+    project: Project, plan: Layout, *, system: System, missing: list[str]
+) -> list[TakeoffLine]:
     """Lines for the seats of a layout that the budget buys cloth for.
 
     Parameters
@@ -142,6 +144,8 @@ def cover_lines(project: Project, plan: Layout, *, system: System) -> list[Takeo
         How many of each stand in it.
     system : {"metric", "US"}
         For the words.
+    missing : list of str
+        Gets what could not be worked out.
 
     Returns
     -------
@@ -159,62 +163,63 @@ def cover_lines(project: Project, plan: Layout, *, system: System) -> list[Takeo
     found = []
     for id in dict.fromkeys(thing.item for thing in placed.values()):
         piece = home.pieces[id]
-        if id not in bought or piece.kind.lower() not in COVERED:
-            continue
-        count = sum(thing.item == id for thing in placed.values())
-        single = cut_list(piece, overrides=home.rules)
-        panels = [replace(p, count=p.count * count) for p in single]
-        rooms = tuple(
-            dict.fromkeys(t.room for t in placed.values() if t.item == id and t.room in home.rooms)
-        ) or tuple(dict.fromkeys(c.room for c in bought[id] if c.room in home.rooms))
-        finish = home.finishes.get(piece.finish)
-        name = piece.name if count == 1 else f"{piece.name}, {count} of them"
-        if finish is not None and finish.kind == "leather":
-            hides = leather(panels, system=system, overrides=home.rules)
-            net, order, unit, detail = hides.net, hides.order, "m²", hides
-            word = "hide" if hides.hides == 1 else "hides"
-            text = f"{hides.hides} {word}, {area_text(hides.order, system)}"
-            why, rules, cautions = hides.why, hides.rules, hides.cautions
-        else:
-            made = cut_plan(
-                tuple(panels),
-                _WIDTH,
-                (0.0, 0.0),
-                False,
-                (),
-                chart_kind(piece.kind) if count == 1 else "",
-                system,
-                tuple(sorted(home.rules.items())),
-                TRIES,
-            )
-            net = sum(p.across * p.along * p.count for p in panels) / _WIDTH
-            order, unit, detail = made.order, "m", made  # type: ignore[assignment]
-            text = f"{run_text(made.order, system)} of cloth"
-            said = _held(bought[id], made.order, system)
-            why = (*made.why, "plain cloth, nap along the roll; a pattern takes more")
-            if said:
-                why = (*why, said)
-            rules, cautions = made.rules, made.cautions
-        found.append(
-            TakeoffLine(
-                id=f"upholstery.{id}",
-                kind="upholstery",
-                what=f"Cover of the {name}",
-                finish=piece.finish
-                if finish is not None and finish.kind in ("cloth", "leather")
-                else "",
-                rooms=rooms,
-                net=net,
-                order=order,
-                unit=unit,
-                text=text,
-                why=tuple(why),
-                rules=rules,
-                cautions=cautions,
-                shares=tuple(
-                    Share(room=r, where=piece.name, net=net, unit=unit) for r in rooms[:1]
-                ),
-                detail=detail,
-            )
-        )
+        if id in bought and piece.kind.lower() in COVERED:
+            make = functools.partial(_cover_line, home, placed, id, bought[id], system)
+            found += attempted(f"Cover of the {piece.name}", make, missing)
     return found
+
+
+def _cover_line(
+    home: Home, placed: Mapping[str, Placed], id: str, bought: list[CostLine], system: System
+) -> TakeoffLine:
+    piece = home.pieces[id]
+    count = sum(thing.item == id for thing in placed.values())
+    single = cut_list(piece, overrides=home.rules)
+    panels = [replace(p, count=p.count * count) for p in single]
+    rooms = tuple(
+        dict.fromkeys(t.room for t in placed.values() if t.item == id and t.room in home.rooms)
+    ) or tuple(dict.fromkeys(c.room for c in bought if c.room in home.rooms))
+    finish = home.finishes.get(piece.finish)
+    name = piece.name if count == 1 else f"{piece.name}, {count} of them"
+    if finish is not None and finish.kind == "leather":
+        hides = leather(panels, system=system, overrides=home.rules)
+        net, order, unit, detail = hides.net, hides.order, "m²", hides
+        word = "hide" if hides.hides == 1 else "hides"
+        text = f"{hides.hides} {word}, {area_text(hides.order, system)}"
+        why, rules, cautions = hides.why, hides.rules, hides.cautions
+    else:
+        made = cut_plan(
+            tuple(panels),
+            _WIDTH,
+            (0.0, 0.0),
+            False,
+            (),
+            chart_kind(piece.kind) if count == 1 else "",
+            system,
+            tuple(sorted(home.rules.items())),
+            TRIES,
+        )
+        net = sum(p.across * p.along * p.count for p in panels) / _WIDTH
+        order, unit, detail = made.order, "m", made  # type: ignore[assignment]
+        text = f"{run_text(made.order, system)} of cloth"
+        said = _held(bought, made.order, system)
+        why = (*made.why, "plain cloth, nap along the roll; a pattern takes more")
+        if said:
+            why = (*why, said)
+        rules, cautions = made.rules, made.cautions
+    return TakeoffLine(
+        id=f"upholstery.{id}",
+        kind="upholstery",
+        what=f"Cover of the {name}",
+        finish=piece.finish if finish is not None and finish.kind in ("cloth", "leather") else "",
+        rooms=rooms,
+        net=net,
+        order=order,
+        unit=unit,
+        text=text,
+        why=tuple(why),
+        rules=rules,
+        cautions=cautions,
+        shares=tuple(Share(room=r, where=piece.name, net=net, unit=unit) for r in rooms[:1]),
+        detail=detail,
+    )

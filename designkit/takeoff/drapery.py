@@ -226,7 +226,7 @@ def cut_length(
             "repeat",
             given=f"{repeat:g} m",
             allowed=f"at most the cut drop, {length:.3f} m",
-            mend="check the unit of the repeat, or say long_repeat=True for a printed panel",
+            mend="check the unit of the repeat; a printed panel is ordered by the panel",
         )
     return whole(length / repeat) * repeat
 
@@ -670,7 +670,7 @@ def drapery(
     if face.up and face.down and not face.up.within and not face.down.within:
         why.append(f"neither rounding lies in the usual band {low:g} to {high:g}")
     cautions = [
-        "Order after the final measure: left, centre and right, floor and track in place (P12).",
+        "Order after the final measure: left, centre and right, floor and track in place.",
         "Cords out of reach of children; the place's fire rules for drapery; "
         "keep sprinkler heads and detectors clear.",
         f"Fixings for {mass_text(mass, system)} and a pull: a licensed fixer chooses them for "

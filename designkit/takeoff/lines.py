@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
 from designkit.errors import InputError
-from designkit.units import convert, read
+from designkit.units import convert, inches, read
 
 __all__ = [
     "FOOT",
@@ -19,6 +20,7 @@ __all__ = [
     "TakeoffLine",
     "TakeoffResult",
     "area_text",
+    "attempted",
     "cable_text",
     "length_text",
     "mass_text",
@@ -101,6 +103,7 @@ class TakeoffResult:
     system: System
     lines: tuple[TakeoffLine, ...]
     assumed: tuple[str, ...] = ()  # what the project did not say and was taken from a rule
+    missing: tuple[str, ...] = ()  # what could not be worked out, each with what mends it
     by_id: dict[str, TakeoffLine] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -120,6 +123,30 @@ class TakeoffResult:
             In order; empty where the layout has none.
         """
         return tuple(line for line in self.lines if line.kind == kind)
+
+
+def attempted(what: str, make: Callable[[], TakeoffLine], missing: list[str]) -> list[TakeoffLine]:
+    """A line of the list, or the sentence why there is none: one fault hides no other line.
+
+    Parameters
+    ----------
+    what : str
+        The thing in words.
+    make : callable
+        Works its line out.
+    missing : list of str
+        Gets the sentence.
+
+    Returns
+    -------
+    list of TakeoffLine
+        The line; empty where it could not be worked out.
+    """
+    try:
+        return [make()]
+    except InputError as error:
+        missing.append(f"{what}: {error}")
+        return []
 
 
 def positive(
@@ -257,7 +284,7 @@ def length_text(metres: float, system: System = "metric") -> str:
     metres : float
         The length. [m]
     system : {"metric", "US"}, optional
-        Metres or inches.
+        Metres, or inches to the nearest sixteenth.
 
     Returns
     -------
@@ -266,11 +293,11 @@ def length_text(metres: float, system: System = "metric") -> str:
 
     Examples
     --------
-    >>> length_text(2.2352), length_text(2.2352, "US")
-    ('2.235 m', '88 in')
+    >>> length_text(2.235), length_text(2.2479, "US")
+    ('2.235 m', '88½ in')
     """
     if system == "US":
-        return f"{convert(metres, to='in'):.2f}".rstrip("0").rstrip(".") + " in"
+        return f"{inches(metres)} in"
     return f"{metres:.3f}".rstrip("0").rstrip(".") + " m"
 
 

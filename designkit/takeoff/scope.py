@@ -234,7 +234,7 @@ class _Sheet:
             unit=unit,
             quantity=quantity,
             cautions=tuple(dict.fromkeys(cautions)),
-            assumed=self.result.assumed,
+            assumed=(*self.result.missing, *self.result.assumed),
         )
 
 

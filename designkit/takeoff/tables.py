@@ -161,11 +161,12 @@ def layout_of(project: Project, layout: str) -> tuple[str, Layout]:
     """
     name = layout or project.home.layout or next(iter(project.home.layouts), "")
     if name not in project.home.layouts:
+        near = nearest(name, project.home.layouts)
         raise LookupFailed(
             "layout",
-            given=name,
-            allowed=", ".join(project.home.layouts) or "none written yet",
-            mend=f"did you mean {nearest(name, project.home.layouts) or 'one of these'}?",
+            given=name or "none",
+            allowed=", ".join(project.home.layouts) or "none is in the project",
+            mend=f"write {near!r}" if near else "write one under [layouts]",
         )
     return name, project.home.layouts[name]
 

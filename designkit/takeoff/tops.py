@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from designkit.errors import InputError
+from designkit.model import Cutout, Piece
 from designkit.reference import value
 from designkit.takeoff.lines import (
     FOOT,
@@ -24,33 +25,25 @@ from designkit.takeoff.lines import (
 )
 from designkit.units import convert
 
-__all__ = ["Cutout", "Material", "Top", "top"]
+__all__ = ["Material", "Top", "material_of", "top", "top_of"]
 
 Material = Literal["glass", "stone"]
 Shape = Literal["rectangle", "circle"]
+_TOPS: Mapping[str, Material] = {"glass top": "glass", "stone top": "stone"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Cutout:
-    """A hole in a top: a rectangle, or round where it has no depth."""
+def _area(hole: Cutout) -> float:
+    """What a hole takes away. [m²]"""
+    if hole.depth is None:
+        return math.pi * hole.width**2 / 4
+    return hole.width * hole.depth
 
-    at: tuple[float, float]  # its middle, from the left front corner [m]
-    width: float  # or diameter [m]
-    depth: float | None = None  # None: round [m]
 
-    @property
-    def area(self) -> float:
-        """What it takes away. [m²]"""
-        if self.depth is None:
-            return math.pi * self.width**2 / 4
-        return self.width * self.depth
-
-    @property
-    def edge(self) -> float:
-        """Its edge. [m]"""
-        if self.depth is None:
-            return math.pi * self.width
-        return 2 * (self.width + self.depth)
+def _edge(hole: Cutout) -> float:
+    """The edge of a hole. [m]"""
+    if hole.depth is None:
+        return math.pi * hole.width
+    return 2 * (hole.width + hole.depth)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -233,8 +226,8 @@ def top(
     if round_ > min(width, depth) / 2 + 1e-9:
         raise InputError(
             "radius",
-            given=f"{round_:g} m",
-            allowed=f"at most half the shorter side, {min(width, depth) / 2:g} m",
+            given=length_text(round_, system),
+            allowed="at most half the shorter side, " + length_text(min(width, depth) / 2, system),
             mend="take a smaller one, or a round top",
         )
     if shape == "circle":
@@ -250,8 +243,8 @@ def top(
         least=_least_web(material, thick, overrides),
         system=system,
     )
-    one -= sum(c.area for c in cutouts)
-    edge += sum(c.edge for c in cutouts)
+    one -= sum(_area(c) for c in cutouts)
+    edge += sum(_edge(c) for c in cutouts)
     most_over, over_rule = _most_overhang(material, thick, depth, overrides)
     density = value(f"takeoff.top.density.{material}", overrides)
     mass = one * thick * density
@@ -263,8 +256,12 @@ def top(
         return length_text(x, system)
 
     shown = f"Ø {say(width)}" if shape == "circle" else f"{say(width)} × {say(depth)}"
+    over = "level with what carries it"
+    if overhang:
+        over = f"{say(abs(overhang))} {'beyond' if overhang > 0 else 'inside'} what carries it, "
+        over += "all round"
     why = [
-        f"{shown}, the piece and {say(overhang)} beyond it on each side; "
+        f"{shown}, {over}; "
         f"{area_text(one, system)} each"
         + (f", {count} of them" if count > 1 else "")
         + (f", corners of {say(round_)}" if round_ and shape != "circle" else "")
@@ -358,4 +355,82 @@ def top(
         why=tuple(why),
         rules=tuple(rules),
         cautions=tuple(cautions),
+    )
+
+
+def material_of(piece: Piece) -> Material | None:
+    """What a piece that is a top itself is made of.
+
+    Parameters
+    ----------
+    piece : Piece
+        Any piece.
+
+    Returns
+    -------
+    {"glass", "stone"} or None
+        None of a piece that is no top.
+    """
+    return _TOPS.get(piece.kind.lower())
+
+
+def top_of(
+    piece: Piece,
+    *,
+    count: int = 1,
+    slab: tuple[float, float] | None = None,
+    system: System = "metric",
+    overrides: Mapping[str, float] | None = None,
+) -> Top:
+    """The top that a piece of kind "glass top" or "stone top" is.
+
+    Parameters
+    ----------
+    piece : Piece
+        As large and as thick as it says, with its overhang, corners and cut-outs.
+    count : int, optional
+        Tops of this size.
+    slab : tuple of float, optional
+        As for `top`. [m]
+    system : {"metric", "US"}, optional
+        For the words.
+    overrides : mapping of str to float, optional
+        The project's own values.
+
+    Returns
+    -------
+    Top
+        Its finished size is the piece's; what carries it is smaller by the overhang.
+
+    Raises
+    ------
+    InputError
+        The piece is no top, or a number of it is outside what is allowed.
+    """
+    material = material_of(piece)
+    if material is None:
+        raise InputError(
+            "piece", given=piece.kind, allowed=" or ".join(_TOPS), mend="change its kind"
+        )
+    over = piece.overhang
+    carrier = (piece.size[0] - 2 * over, piece.size[1] - 2 * over)
+    if min(carrier) <= 0:
+        raise InputError(
+            "overhang",
+            given=length_text(over, system),
+            allowed=f"less than half the shorter side, {length_text(min(piece.size[:2]), system)}",
+            mend="say how far it reaches beyond what carries it",
+        )
+    return top(
+        carrier,
+        material=material,
+        shape=piece.shape,
+        thickness=piece.size[2],
+        overhang=over,
+        radius=piece.radius,
+        cutouts=piece.cutouts,
+        count=count,
+        slab=slab,
+        system=system,
+        overrides=overrides,
     )

@@ -16,6 +16,7 @@ from designkit.model import Piece
 from designkit.reference import value
 from designkit.takeoff.lines import INCH, System, length_text, positive, run_text, whole
 from designkit.takeoff.packing import Laid, Packing, Rectangle, pack
+from designkit.units import NBSP
 
 __all__ = [
     "CutPanel",
@@ -579,7 +580,7 @@ def upholstery(
         why.append(f"{run_text(with_fault, system)} with {kept:g} repeat kept for a fault")
     why.append(f"{run_text(order, system)} rounded up to {run_text(sold, system)}")
     why.append(
-        f"{off_cut:.0%} of the cut length is off-cut; "
+        f"{off_cut * 100:.0f}{NBSP}% of the cut length is off-cut; "
         + (
             "no plan is shorter"
             if plan.proven

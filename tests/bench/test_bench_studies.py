@@ -16,6 +16,7 @@ CONTROLS = {
     "share-of-black": "black",
     "light": "dim",
     "budget-scenarios": "price",
+    "take-off": "fullness",
 }
 WATCH = """() => {
   window.dkTimes = []; window.dkStart = null;

@@ -81,7 +81,7 @@ def test_the_answer_on_the_spot(
     assert words > (7 if width == 390 else 9)  # px on the screen
     page.click("[data-action='candidate']")
     page.wait_for_function(
-        "() => document.querySelector('.dk-note').innerText.includes('candidate')"
+        "() => document.querySelector('.dk-note').innerText.includes('no total has changed')"
     )
     opened.shot(f"{width}-kept")
     kept = files.read(folder).project
@@ -93,5 +93,8 @@ def test_the_answer_on_the_spot(
     opened.shot(f"{width}-no")
     for name, data in before.items():
         (folder / name).write_bytes(data)
+    page.wait_for_function(  # before anything looks at the page again
+        "() => document.querySelector('.dk-note').innerText.includes('Another study')"
+    )
     assert opened.errors == []
     assert opened.outside == []

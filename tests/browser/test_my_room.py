@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 import re
 import shutil
+import signal
+import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from lab_fixtures import SCREENS, Lab, Study
+from lab_fixtures import SCREENS, Lab, Study, run_cells
 from PIL import Image
 
 from designkit import project as files
@@ -156,6 +160,95 @@ def test_a_reload_loses_nothing(study: Callable[..., Study], lab: Lab) -> None:
     assert hands._control("height").input_value() == "2.62 ± 0.01 plan"
     again.shot("restored")
     assert again.errors == []
+
+
+def kernel_of(lab: Lab, notebook: str) -> int:
+    """The process of a notebook's kernel."""
+    with urllib.request.urlopen(f"{lab.url}/api/sessions", timeout=5) as answer:
+        sessions = json.load(answer)
+    (id,) = (one["kernel"]["id"] for one in sessions if notebook in one["path"])
+    for place in Path("/proc").glob("[0-9]*/cmdline"):
+        with contextlib.suppress(OSError):
+            if id.encode() in place.read_bytes():
+                return int(place.parent.name)
+    raise LookupError(id)
+
+
+def type_at_the_end(hands: Hands, id: str, text: str) -> None:
+    hands._control(id).focus()
+    hands.page.keyboard.press("Control+End")
+    hands.page.keyboard.type(text)
+
+
+def test_a_reload_at_the_last_key_loses_none(study: Callable[..., Study], lab: Lab) -> None:
+    """Neither many lines before their pause, nor half a field."""
+    folder = new_room(lab, "my-room-key")
+    opened = study("my-room-key")
+    hands = Hands(opened)
+    type_at_the_end(hands, "walk", "right 4.12\nup 2.6")
+    hands.page.reload()
+    run_cells(hands.page)
+    assert hands._control("walk").input_value() == "right 4.12\nup 2.6"
+    hands.fill("walk", RIGHT)
+    hands.word("part", "openings")
+    hands.fill("width", "0.90")
+    type_at_the_end(hands, "distance", "0.3")
+    hands.page.reload()
+    run_cells(hands.page)
+    assert hands._control("distance").input_value() == "0.3"
+    assert hands._control("width").input_value() == "0.90"
+    opened.shot("half-a-field")
+    # in the room and the form where it was typed, also where the draft knows nothing of them
+    hands.click("keep", "last kept")
+    hands.word("part", "walls")
+    hands.choose("room", "+")
+    hands.fill("walk", "right 2, up 2, left 2, down 2")
+    hands.click("keep", "last kept")
+    type_at_the_end(hands, "walk", "\nup 1")
+    hands.page.reload()
+    run_cells(hands.page)
+    hands.page.wait_for_function(
+        "() => document.querySelector('[data-control=walk]').value.endsWith('up 1')",
+        timeout=20_000,
+    )
+    assert hands._control("name").input_value() == "Room 2"
+    opened.shot("in-the-other-room")
+    hands.click("undo", "It closes")
+    hands.choose("room", "living")
+    assert hands._control("walk").input_value() == RIGHT
+    hands.word("part", "openings")
+    hands.fill("width", "0.90")
+    # once it is on the disk the browser holds nothing, and what was put in is typed no more
+    hands.fill("distance", "0.35")
+    hands.click("add", "0.35 from A")
+    hands.page.wait_for_function(
+        "() => !Object.keys(localStorage).some((key) => key.startsWith('designkit '))",
+        timeout=20_000,
+    )
+    hands.page.reload()
+    run_cells(hands.page)
+    assert hands._control("distance").input_value() == ""
+    assert "door 0.90" not in (folder / "project.toml").read_text("utf-8")
+    assert opened.errors == []
+
+
+@pytest.mark.skipif(not Path("/proc").is_dir(), reason="processes are found in /proc")
+def test_a_kernel_killed_at_the_last_key_loses_none(study: Callable[..., Study], lab: Lab) -> None:
+    new_room(lab, "my-room-killed")
+    opened = study("my-room-killed")
+    hands = Hands(opened)
+    hands.fill("height", "2.62")
+    kernel = kernel_of(lab, "my-room-killed")
+    type_at_the_end(hands, "walk", RIGHT)
+    os.kill(kernel, signal.SIGKILL)
+    hands.page.reload()
+    run_cells(hands.page)
+    assert hands._control("walk").input_value() == RIGHT
+    assert hands._control("height").input_value() == "2.62"
+    hands.page.wait_for_function(
+        "() => document.querySelector('.dk-answer').innerText.startsWith('It closes')",
+        timeout=20_000,
+    )
 
 
 def test_a_photograph_is_pinned_to_its_wall(

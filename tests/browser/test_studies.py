@@ -39,7 +39,7 @@ def move(study: Study, control: Any) -> None:
         now = control.input_value()
         control.select_option(next((v for v in values if v != now), now))
     elif kind == "input":
-        control.fill(control.input_value() or "7")
+        control.fill(control.input_value() or "5")
         control.press("Tab")
 
 

@@ -48,5 +48,17 @@ def test_each_kind_shows_its_proof(study: Callable[..., Study]) -> None:
     opened.settle(before)
     page.wait_for_timeout(150)
     assert page.locator(".dk-answer").inner_text() != answer
+    before = opened.answered()
+    page.click(".dk-page [data-control='kind'] [data-choice='glass and stone']")
+    opened.settle(before)
+    keep = page.locator(".dk-page [data-action='keep']")
+    assert keep.is_disabled()  # nothing is changed yet
+    before = opened.answered()
+    page.locator(".dk-page [data-control='radius']").focus()
+    page.keyboard.press("ArrowRight")
+    opened.settle(before)
+    page.wait_for_timeout(150)
+    assert keep.is_enabled()  # a top of the project is written into it
+    opened.shot("a-top-changed")
     assert opened.errors == []
     assert opened.outside == []

@@ -1,4 +1,12 @@
-"""Colour, finishes and areas against published values and independent libraries."""
+"""Colour, finishes and areas against published values and independent libraries.
+
+Rows of the table of check values that have no test, and why: B08 (contrast of text) and B11
+(signs) are no rules for rooms; B12 and B13 (grey scales of textile fastness) grade a change
+that nothing here measures; B18 (colour rendering) is taken from the lamp's packet and never
+worked out; B21 and B22 (CIECAM02, CAM16) are whole appearance models, of which only the
+degree of adaptation and CAT16 are used (test_glazing.py holds both against coloraide); B25
+(60-30-10) is taught only; B26 (area effect) has no number. There is no B23.
+"""
 
 from __future__ import annotations
 
@@ -40,6 +48,17 @@ def test_pair_14_lies_on_one_side_of_its_jump() -> None:
     """Sharma's pair 14, hue difference exactly 180°: 4.8045, or 4.7461 by rounding."""
     found = float(colour.difference([50.0, -0.0010, 2.4900], [50.0, 0.0010, -2.4900]))
     assert min(abs(found - 4.8045), abs(found - 4.7461)) <= 1e-4
+
+
+@pytest.mark.reference("B03", of="palette")
+def test_the_copy_of_the_table_that_went_round_is_not_ours() -> None:
+    """Sharma, Wu & Dalal 2005, pair 4: b* −84.2814 and 1.0000; a corrupt copy has 0.9968."""
+    blue = [50.0, 0.0, -82.7485]
+    assert round(float(colour.difference([50.0, -1.3802, -84.2814], blue)), 4) == 1.0
+    assert round(float(colour.difference([50.0, -1.3802, -84.2645], blue)), 4) == 0.9968
+    with (DATA / "ciede2000_pairs.csv").open(encoding="utf-8") as file:
+        pair = next(r for r in csv.DictReader(file) if r["pair"] == "4")
+    assert (pair["b1"], pair["dE00"]) == ("-84.2814", "1.0000")
 
 
 @pytest.mark.reference("B04", of="palette")

@@ -193,11 +193,14 @@ def test_height_of_a_switch(inches: float, verdict: str) -> None:
     assert row.verdict == verdict
 
 
-@pytest.mark.reference("A19", of="plan")
+@pytest.mark.reference("A18", "A19", of="plan")
 @pytest.mark.parametrize(("persons", "inches"), [(4, 54), (6, 79), (8, 104), (10, 129)])
 def test_least_length_of_a_table_with_seats_at_its_ends(persons: int, inches: int) -> None:
-    """Time-Saver Standards, dining tables: least lengths for 4 to 10 (second-hand)."""
+    """Time-Saver Standards, dining tables: least lengths for 4 to 10, and 25 in a place
+    (second-hand)."""
     assert handbook_length(persons) / INCH == pytest.approx(inches, abs=0.5)
+    two_more = handbook_length(persons + 2) - handbook_length(persons)
+    assert two_more / INCH == pytest.approx(25.0, abs=0.05)
     # our own rule, of places of 24 in, seats as many at a table of that length
     assert 2 * side_seats(inches * INCH, ends=2) + 2 >= persons
 

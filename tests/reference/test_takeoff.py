@@ -11,10 +11,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from designkit.errors import InputError
-from designkit.model import Building
+from designkit.model import Building, Colour, Finish
 from designkit.reference import lookup, value
 from designkit.takeoff.ceiling import ceiling_work
-from designkit.takeoff.cloth import abrasion_use, meets_abrasion
+from designkit.takeoff.cloth import abrasion_use, meets_abrasion, seat_notes, window_notes
 from designkit.takeoff.drapery import cut_length, drapery, fullness_band, widths_needed
 from designkit.takeoff.lines import run_text, volume_text
 from designkit.takeoff.paint import cans, paint, paint_volume, spreading_rate
@@ -435,6 +435,40 @@ def test_wyzenbeek_is_never_read_as_martindale() -> None:
     for one, other in (("Martindale", "Wyzenbeek"), ("Wyzenbeek", "Martindale")):
         with pytest.raises(InputError, match="do not convert"):
             meets_abrasion(100_000, test=one, at_least=1, asked_in=other)  # type: ignore[arg-type]
+
+
+@pytest.mark.reference("D29", of="takeoff")
+def test_what_is_asked_for_high_traffic_lies_in_the_hardest_bands() -> None:
+    """ACT Voluntary Performance Guidelines (values D29), from memory: high traffic 30 000
+    Wyzenbeek or 40 000 Martindale, low traffic 15 000 or 20 000."""
+    assert abrasion_use(30_000, test="Wyzenbeek") == "heavy duty"
+    assert abrasion_use(40_000, test="Martindale") == "severe contract"
+    assert abrasion_use(15_000, test="Wyzenbeek") != "heavy duty"
+    assert abrasion_use(20_000, test="Martindale") == "general domestic"
+
+
+@pytest.mark.reference("D30", of="takeoff")
+@pytest.mark.parametrize(
+    ("grade", "word"),
+    [(5, "none"), (4, "slight"), (3, "moderate"), (2, "distinct"), (1, "dense")],
+)
+def test_pilling_grades(grade: float, word: str) -> None:
+    """ISO 12945-2, grades in words (values D30), from memory."""
+    cloth = Finish(name="wool", kind="cloth", colours=(Colour(lrv=5.0),), pilling=grade)
+    assert f"Pilling {grade:g} of 5, {word}" in seat_notes(cloth)[0]
+
+
+@pytest.mark.reference("T08", "D31", of="takeoff")
+def test_drapery_behind_large_glazing_is_noted() -> None:
+    """Common practice, no source (values T08): polyester outlasts natural fibre and washes.
+    ISO 105-B02, maker's note, second-hand (values D31): a step of 1 to 8 lasts about twice as
+    long as the one below, from 6 h at step 1 to 48 h at step 4."""
+    assert 6 * 2 ** (4 - 1) == 48
+    cloth = Finish(name="c", kind="cloth", colours=(Colour(lrv=5.0),), light_fastness=4.0)
+    sun = window_notes(cloth, shrinkage=0.0)[0]
+    assert "4 of 8 (ISO 105-B02)" in sun
+    assert "twice as long" in sun
+    assert "polyester outlasts natural fibre and washes" in sun
 
 
 @pytest.mark.reference("T05", of="takeoff")

@@ -113,6 +113,40 @@ def test_parallel_rectangles_by_formula_not_by_chart():
     assert abs(found - 0.11) > 0.006
 
 
+def howell_c11(wide: float, deep: float, apart: float) -> float:
+    """Howell, Catalog of configuration factors, C-11, as printed."""
+    x, y = wide / apart, deep / apart
+    u, v = 1 + x * x, 1 + y * y
+    root = math.log(math.sqrt(u * v / (u + y * y)))
+    sides = x * math.sqrt(v) * math.atan(x / math.sqrt(v))
+    sides += y * math.sqrt(u) * math.atan(y / math.sqrt(u))
+    return 2 / (math.pi * x * y) * (root + sides - x * math.atan(x) - y * math.atan(y))
+
+
+def howell_c14(side: float, deep: float, high: float) -> float:
+    """Howell, Catalog of configuration factors, C-14, as printed; `side` is the shared edge."""
+    h, w = high / side, deep / side
+    a = h * h + w * w
+    logs = math.log((1 + w * w) * (1 + h * h) / (1 + a))
+    logs += w * w * math.log(w * w * (1 + a) / ((1 + w * w) * a))
+    logs += h * h * math.log(h * h * (1 + a) / ((1 + h * h) * a))
+    found = w * math.atan(1 / w) + h * math.atan(1 / h)
+    found += logs / 4 - math.sqrt(a) * math.atan(1 / math.sqrt(a))
+    return found / (math.pi * w)
+
+
+@pytest.mark.reference("C48", of="scene")
+@pytest.mark.parametrize(
+    ("a", "b", "c"), [(1, 1, 1), (4, 3, 2.5), (0.3, 5, 2.7), (6, 4.5, 0.4), (1.5, 3, 3)]
+)
+def test_view_factors_to_ten_figures(a: float, b: float, c: float):
+    """Howell C-11 and C-14 typed as printed, to 1e-10."""
+    found = parallel_rectangles((0, 0, a, b), other=(0, 0, a, b), distance=c)
+    assert found == pytest.approx(howell_c11(a, b, c), abs=1e-10)
+    upright = perpendicular_rectangles((0, 0, b, a), other=(0, 0, c, a))
+    assert upright == pytest.approx(howell_c14(a, b, c), abs=1e-10)
+
+
 @pytest.mark.reference("C51", of="scene")
 def test_a_home_room_of_5_by_4_by_2_5():
     """Howell C-11 and C-14: floor to ceiling 0.376013, to the walls 0.174570 and 0.137424."""

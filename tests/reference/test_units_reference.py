@@ -7,6 +7,7 @@ import pytest
 
 from designkit import units
 from designkit.project import currencies
+from designkit.units import read
 
 
 @pytest.mark.reference("U01", of="units")
@@ -34,7 +35,7 @@ def test_factors_of_the_national_table(text: str, kind: str, printed: str) -> No
     """
     mantissa, power = printed.split("E")
     half = 0.5 * 10.0 ** (int(power) - len(mantissa.partition(".")[2]))
-    assert units.read(text, kind=kind) == pytest.approx(float(printed), abs=half)
+    assert read(text, kind=kind) == pytest.approx(float(printed), abs=half)
 
 
 @pytest.mark.reference("A17", of="plan")
@@ -45,7 +46,7 @@ def test_inches_are_exact_where_a_standard_prints_rounded_millimetres(
     inches: int, millimetres: float
 ) -> None:
     """2010 ADA Standards print 1525, 915, 815 and 1220 mm for these; exact values beside."""
-    assert units.read(f'{inches}"') * 1000 == pytest.approx(millimetres, abs=1e-9)
+    assert read(f'{inches}"') * 1000 == pytest.approx(millimetres, abs=1e-9)
 
 
 @pytest.mark.reference("U02", of="units")
@@ -77,7 +78,7 @@ def test_every_unit_beside_an_independent_library(ours: str, kind: str, theirs: 
         (registry(part).to(base) for part in theirs.split(" + ")[1:]),
         start=registry(theirs.split(" + ")[0]).to(base),
     ).magnitude
-    assert units.read(ours, kind=kind) == pytest.approx(wanted, rel=1e-12)
+    assert read(ours, kind=kind) == pytest.approx(wanted, rel=1e-12)
 
 
 @pytest.mark.reference("U02", of="units")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from project_texts import COSTS, HOME, swap
@@ -16,10 +18,11 @@ from designkit.cli import main
 from designkit.errors import FileFormatError
 from designkit.figures.axes import png_bytes, save, save_pages
 from designkit.figures.drawing import Drawing, Text
-from designkit.figures.whole import folder_for_files, write_whole
 from designkit.project import ProjectErrors
+from designkit.project.documents import keep_document
 from designkit.publish import files
 from designkit.publish.files import publish
+from designkit.whole import folder_for_files, write_beside, write_whole
 
 SHEET = Drawing(width=60, height=20, items=(Text(at=(5, 5), text="sofa", size=2.0),))
 
@@ -30,8 +33,21 @@ def write(folder: Path, home: str = HOME, **more: str | None) -> Path:
     return write_flat(folder, home, **more)
 
 
-def full(*args: object, **more: object) -> int:
-    raise OSError(28, "No space left on device")
+class Full(io.FileIO):
+    """A file on a disk that is full after three bytes."""
+
+    def write(self, data: Any) -> int:
+        super().write(bytes(data)[:3])
+        raise OSError(28, "No space left on device")
+
+
+def fill(disk: pytest.MonkeyPatch) -> None:
+    usual = Path.open
+
+    def opened(self: Path, mode: str = "r", *args: Any, **more: Any) -> Any:
+        return Full(self, mode) if "w" in mode else usual(self, mode, *args, **more)
+
+    disk.setattr(Path, "open", opened)
 
 
 @pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
@@ -40,7 +56,7 @@ def test_a_full_disk_keeps_the_figure_that_stood_there(
 ) -> None:
     path = save(SHEET, tmp_path / f"a.{ending}")
     before = path.read_bytes()
-    monkeypatch.setattr(Path, "write_bytes", full)
+    fill(monkeypatch)
     with pytest.raises(FileFormatError, match=rf"writing a\.{ending} = No space left.*to mend"):
         save(SHEET, path)
     monkeypatch.undo()
@@ -53,16 +69,24 @@ def test_a_disk_that_fills_half_way_leaves_no_part_of_a_file(
 ) -> None:
     path = write_whole(tmp_path / "costs.csv", b"id,item\n")
 
-    def half(self: Path, data: bytes) -> int:
-        with self.open("wb") as file:
-            file.write(data[:3])
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(Path, "write_bytes", half)
+    fill(monkeypatch)
     with pytest.raises(FileFormatError, match="as it was"):
         write_whole(path, b"id,item,room\n")
     assert path.read_bytes() == b"id,item\n"
+    for name in ("costs.csv", "offer.csv"):  # neither over the old one nor beside it
+        with pytest.raises(FileFormatError, match="No space left on device"):
+            write_beside(tmp_path, name, b"id,item,room\n")
+    assert path.read_bytes() == b"id,item\n"
     assert [p.name for p in tmp_path.iterdir()] == ["costs.csv"]
+
+
+def test_a_document_beside_a_folder_that_takes_none_is_told(tmp_path: Path) -> None:
+    (tmp_path / "quotes").write_text("a letter", encoding="utf-8")
+    with pytest.raises(FileFormatError, match="a folder that can be written to"):
+        keep_document(tmp_path, "Chair;265,00\nBench;340,00")
+    with pytest.raises(FileFormatError, match="a folder that can be written to"):
+        write_beside(tmp_path / "gone" / "site", "sofa.jpg", b"a picture")
+    assert [p.name for p in tmp_path.iterdir()] == ["quotes"]
 
 
 def test_a_name_of_the_longest_length_can_be_written(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from designkit.errors import InputError, LookupFailed
 from designkit.model import Placement
 from designkit.plan.box import box, find_in_box, piece_from_box, piece_from_size, read_size
-from designkit.plan.pieces import kinds, parts_of, seats_of, zones_of
+from designkit.plan.pieces import kinds, parts_of, seat_height_of, seats_of, zones_of
 from designkit.plan.place import place
 from designkit.reference import table
 
@@ -26,6 +26,18 @@ def test_the_box_is_large_and_whole() -> None:
         low, high = one.mass
         assert 0 < low < high, one.id
         assert one.piece.mass == pytest.approx((low + high) / 2)
+
+
+def test_what_is_sat_on_and_what_is_carried_up_says_its_sizes() -> None:
+    seats = {"sofa", "daybed", "armchair", "chair", "desk chair", "stool", "high stool", "bench"}
+    as_it_is = {"plant", "floor lamp", "table lamp", "mirror", "divider", "object", "upright piano"}
+    for one in box().values():
+        piece = one.piece
+        assert (piece.packed is None) == (piece.kind in as_it_is), one.id
+        if piece.kind in seats:
+            assert seat_height_of(piece), one.id
+        if piece.kind in ("sofa", "armchair") and "armless" not in one.id:
+            assert piece.arm_height or one.id == "seat_module", one.id
 
 
 @pytest.mark.parametrize("id", list(box()))

@@ -42,6 +42,25 @@ def test_check_says_all_problems_and_fails(
     assert "to mend: write oak" in out
 
 
+def test_check_reads_the_photometric_files(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "mine"
+    run(capsys, "new", str(folder))
+    with open(folder / "project.toml", "a", encoding="utf-8") as file:
+        file.write('\n[fixtures.drum]\nname = "Drum"\nkind = "pendant"\n')
+        file.write('size = ["0.5 m", "0.5 m", "0.3 m"]\nphotometry = "a.ies"\n')
+    lamp = "IESNA:LM-63-2002\nTILT=NONE\n1 900 1 2 1 1 2 0.1 0.1 0\n1 1 9\n0 90\n0\n"
+    (folder / "photometry" / "a.ies").write_text(lamp + "10 5\n")
+    code, out, _ = run(capsys, "check", str(folder))
+    assert (code, out.splitlines()[0]) == (0, "New project: nothing to mend.")
+    (folder / "photometry" / "a.ies").write_text(lamp + "10\n")
+    code, out, _ = run(capsys, "check", str(folder))
+    assert code == 1
+    assert out.startswith("1 problem in photometric files:\na.ies line 7, candelas = 1 number")
+    assert "to mend: " in out
+
+
 def test_check_says_remarks_and_upgrades(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

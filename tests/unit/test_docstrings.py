@@ -23,7 +23,6 @@ ROOT = Path(__file__).parents[2] / "designkit"
 UNFINISHED = {
     "analyses/of_fits.py": "being written",
     "documents/life.py": "being written",
-    "lighting/seen.py": "being written",
     "plan/layouts/asked.py": "layout search, being written",
     "plan/layouts/flow.py": "layout search, being written",
     "plan/layouts/ground.py": "layout search, being written",

@@ -388,15 +388,16 @@ def test_each_line_of_a_demo_went_step_by_step(demo: str) -> None:
 def test_papers_of_the_demo_are_real() -> None:
     project = folder.read(DATA / "harbour-flat").project
     orders = purchase_orders(project)
-    # 1590 + 160 + 6 × 219; 3 × 55, at trade prices.
+    # 1590 + 160 + 6 × 219; 3 × 55; one glass top: at trade prices.
     assert {o.supplier: o.net for o in orders.values()} == {
         "Supplier 4": D("3064.00"),
         "Supplier 3": D("165.00"),
+        "Glazier 1": D("155.00"),
     }
     assert orders["Supplier 4"].gross == D("3676.80")  # 20 % tax
     agreed = [r for r in approval_sheet(project).rows if r["agreed on"]]
     assert {r["agreed by"] for r in agreed} == {"the client, in writing"}
-    assert sum(bool(r["received"]) for r in receiving_sheet(project).rows) == 2
+    assert sum(bool(r["received"]) for r in receiving_sheet(project).rows) == 3
     (snag,) = snag_list(project).rows
     assert snag["trade"] == "Electrician 1"
     rows = {r["line"]: r for r in life_sheet(project).rows}

@@ -23,6 +23,7 @@ from designkit.studies.desk import Desk
 from designkit.studies.draft import FOLDER, DraftFile
 from designkit.studies.fits_study import OnTheSpot
 from designkit.studies.layouts_study import LayoutOptions
+from designkit.studies.page import Page
 from designkit.studies.prices_study import PriceList
 from designkit.studies.study import Study, path_words, value_words
 from designkit.studies.working_plan_study import WorkingPlan
@@ -403,6 +404,32 @@ def test_a_folder_that_takes_nothing_is_told_and_the_page_goes_on(
     shown = typed(page, contractor="Contractor A")
     assert "cannot be written" not in words(shown)["note"]
     assert draft_of(harbour, PriceList).is_file()
+
+
+def test_the_browser_is_told_what_is_on_the_disk(
+    harbour: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Until then it holds what was typed itself."""
+    study = PriceList(Desk(harbour))
+    page = Page(study.show, study.act)
+    assert page.draft == f"{harbour} price-list"
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    def ask(question: int, **values: str) -> None:
+        page.values = {**page.values, **values}
+        page.asked = question
+        page._on_message(None, {"action": "look"}, [])
+
+    ask(1, pasted=LIST)
+    assert (page.answered, page.safe) == (1, 1)
+    monkeypatch.setattr(draft.os, "fsync", full)
+    ask(2, supplier="Supplier 7")
+    assert (page.answered, page.safe) == (2, 1)
+    monkeypatch.undo()
+    ask(3, supplier="Supplier 8")
+    assert (page.answered, page.safe) == (3, 3)
 
 
 def test_the_first_version_of_a_draft_is_read_and_replaced(harbour: Path) -> None:

@@ -13,6 +13,7 @@ from figures_sample import FT, ROUTE, SIGHT, findings, l_shaped, long_room
 
 from designkit.errors import InputError, LookupFailed
 from designkit.figures import check, ink, shell
+from designkit.figures import type as lettering
 from designkit.figures.drawing import Arc, Circle, Drawing, Hatch, Line, Polygon, Text
 from designkit.figures.furnishing import draw_piece, rank
 from designkit.figures.layouts_sheet import (
@@ -532,3 +533,63 @@ def test_imperial_options_are_in_feet_and_inches() -> None:
     assert "3'-0\"" in _words(drawing)
     assert check.faults(drawing) == []
     assert drawing.scale in (24, 32, 48, 64, 96)
+
+
+def one_door() -> Home:
+    room = Room(name="room", outline=((0, 0), (4, 0), (4, 3), (0, 3)), height=2.6)
+    door = Opening(
+        room="r", wall=0, offset=1.0, width=0.9, head=2.1, kind="door", to="stair",
+        hinge="left", swing="out", clear_width=0.8,
+    )  # fmt: skip
+    return Home(name="h", rooms={"r": room}, openings={"d": door})
+
+
+def test_the_name_beyond_a_narrow_door_stands_beside_its_dimension() -> None:
+    drawing = plan_drawing(one_door(), Layout(name="a"), scale=200)
+    words = {"stair", "900"}
+    on_text = [f for f in check.faults(drawing) if f.kind == "text on text"]
+    assert not [f for f in on_text if {f.text, f.other} & words]
+    assert words <= {i.text for i in drawing.items if isinstance(i, Text)}
+
+
+def test_figures_of_two_findings_of_one_place_do_not_stand_on_each_other() -> None:
+    """Two clear widths before one door, of which one is a few centimetres off the other."""
+    two = [
+        Finding(what=what, measured=wide, required=0.9, verdict="fails", severity="tight",
+                rule="plan.route.main", why="", line=((1.0, y), (1.0 + wide, y)))
+        for what, wide, y in (("Route", 0.77, 0.06), ("Front of the door", 0.73, 0.0))
+    ]  # fmt: skip
+    drawing = plan_drawing(one_door(), Layout(name="a"), scale=50, findings=two)
+    said = [i for i in drawing.items if isinstance(i, Text) and i.text in ("770", "730")]
+    assert len(said) == 2
+    a, b = (shapely.Polygon(lettering.box(text)) for text in said)
+    assert not a.intersects(b)
+
+
+def test_kinds_beyond_the_list_are_counted_on_a_whole_line() -> None:
+    pieces = {f"k{i}": Piece(name=f"kind {i}", kind="stool", size=(0.4, 0.4, 0.45))
+              for i in range(200)}  # fmt: skip
+    layout = Layout(
+        name="a", pieces={id: Placement(at=(1 + i % 20 / 8, 1 + i / 200)) for i, id in
+                          enumerate(pieces)},
+    )  # fmt: skip
+    home = dataclasses.replace(one_door(), pieces=pieces)
+    block = TitleBlock(project="Flat", title="Furniture plan", number="L-201")
+    sheet = furniture_plan_sheet(home, layout, block=block, show=())
+    said = [i.text for i in sheet.items if isinstance(i, Text) and i.text.startswith("and ")]
+    assert len(said) == 1
+    assert said[0].endswith(" more kinds")
+
+
+def test_one_endless_word_stays_on_the_sheet_of_options() -> None:
+    word = "x" * 260
+    options = [
+        Option(name=word, layout=Layout(name="a"), values=(0.9,), sentence=word, note=word),
+        Option(name="b", layout=Layout(name="b"), values=(None,), sentence="Fine."),
+    ]
+    measures = [Measure(name=word, note=word, low=0.0, high=2.0)]
+    block = TitleBlock(project="Flat", title="Layout options", number="L-301")
+    sheet = options_sheet(one_door(), options, measures=measures, block=block, answer=word)
+    for item in sheet.items:
+        if isinstance(item, Text):
+            assert max(x for x, _ in lettering.box(item)) < sheet.width

@@ -138,3 +138,22 @@ def test_glass_that_is_said_stands_in_the_table(project: Project) -> None:
     for glass in kinds[: len(windows)]:
         assert any(words.endswith(glazings()[glass]) for words in said)
         assert glazings()[glass] in drawing.text
+
+
+@pytest.mark.parametrize(
+    "told", ["W" * 260, "very " * 50 + "long", "two lines\nof words", "hall 🛋️ مرحبا"]
+)
+def test_names_of_any_length_stay_in_their_place(project: Project, told: str) -> None:
+    home = dataclasses.replace(
+        project.home,
+        rooms={k: dataclasses.replace(v, name=told) for k, v in project.home.rooms.items()},
+        finishes={k: dataclasses.replace(v, name=told) for k, v in project.home.finishes.items()},
+        openings={
+            k: dataclasses.replace(v, name=told, glass="double-bronze-6")
+            for k, v in project.home.openings.items()
+        },
+    )
+    for paper in ("A3", "A2"):
+        drawing = finish_plan_sheet(home, block=BLOCK, paper=paper)
+        assert [str(f) for f in faults(drawing)] == []
+        assert not any("\n" in i.text for i in drawing.items if isinstance(i, Text))

@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from shapely.geometry import Polygon, box
 
 from designkit import project, shipped
@@ -263,7 +264,7 @@ def test_a_candidate_needs_a_name_and_a_day(
 
 def test_the_command(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     photo = tmp_path / "fair.jpg"
-    photo.write_bytes(b"a picture")
+    Image.new("RGB", (80, 60), (90, 110, 100)).save(photo)
     words = ["fits", "220 × 90 × 80 cm", "--as", "sofa", "--project", str(folder)]
     assert main([*words, "--price", "3200"]) == 0
     told = capsys.readouterr().out
@@ -274,7 +275,11 @@ def test_the_command(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture
     assert main([*words, *keep]) == 0
     piece = project.read(folder).project.home.pieces["fair_sofa"]
     assert piece.photo == "site/fair.jpg"
-    assert (folder / piece.photo).read_bytes() == b"a picture"
+    with Image.open(folder / piece.photo) as kept:
+        assert kept.size == (80, 60)
+    photo.write_bytes(b"no picture")
+    assert main([*words, *keep]) == 2
+    assert "no picture that can be read" in capsys.readouterr().err
     capsys.readouterr()
     assert main([*words, "--photo", str(photo)]) == 2
     assert "add --keep NAME" in capsys.readouterr().err

@@ -228,6 +228,9 @@ def test_each_place_can_be_looked_at(desk: Desk) -> None:
     assert again is not None
     assert again["picture"] != shown["picture"]
     assert [c["current"] for c in again["options"]["rows"]].index(True) == 1
+    # the brief is held against the layout with the piece in it
+    heads = {row["text"]: row["state"] for row in again["said"]["brief"]}
+    assert heads["4 seats every day (5 places)"] == "met"
 
 
 def test_a_photograph_is_shown_and_kept_with_the_candidate(desk: Desk) -> None:

@@ -16,6 +16,7 @@ LAYER = {
     "errors": 0,
     "shipped": 0,
     "days": 0,
+    "whole": 0,
     "model": 1,
     "reference": 1,
     "palette": 2,

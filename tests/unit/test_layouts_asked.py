@@ -236,6 +236,29 @@ def test_two_pieces_that_do_not_go_in_together() -> None:
     assert "proven" in found.certificate
 
 
+def test_a_locked_piece_in_the_way_is_turned_or_let_go() -> None:
+    where = home(rect(3.2, 3.0), [door(3, 1.0), door(1, 1.0, to="kitchen")])
+    stands = Placement(at=(1.6, 1.5), rotation=90.0)
+    found = propose(where, pieces=["low_table"], locked={"sofa": stands}, space="r")
+    assert not found.options
+    assert found.changes == ("Leave out the low table.", "Turn the sofa by 180°.",
+                             "Let the sofa be moved.")  # fmt: skip
+    turned = dataclasses.replace(stands, rotation=270.0)
+    assert propose(where, pieces=["low_table"], locked={"sofa": turned}, space="r").options
+    assert propose(where, pieces=["low_table", "sofa"], space="r").options
+
+
+def test_a_piece_without_a_place_is_said_in_the_size_that_has_one() -> None:
+    where = home(rect(2.6, 2.3), [door(3, 0.3)])
+    found = propose(where, pieces=["table", "sideboard"], space="r")
+    assert found.why_none.startswith("No place for the dining table")
+    (change,) = [c for c in found.changes if c.startswith("Take a dining table")]
+    size = tuple(float(n) for n in re.findall(r"\d\.\d\d", change))
+    smaller = dataclasses.replace(PIECES["table"], size=(*size, 0.74))
+    other = dataclasses.replace(where, pieces={**PIECES, "table": smaller})
+    assert propose(other, pieces=["table", "sideboard"], space="r").options
+
+
 # --- bad input --------------------------------------------------------------------
 
 

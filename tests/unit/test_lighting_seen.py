@@ -13,11 +13,11 @@ from designkit.balance import shares, view_weights
 from designkit.errors import InputError, LookupFailed
 from designkit.lighting.full import PatchLight, by_day, exchange, in_the_evening
 from designkit.lighting.seen import (
-    lit_picture,
     seen_view,
     split_colours,
     view_rays,
 )
+from designkit.lighting.seen_picture import lit_picture
 from designkit.model import (
     Chairs,
     Circuit,

@@ -139,6 +139,25 @@ def test_an_outline_of_ten_thousand_corners_is_said_and_kept_within_a_millimetre
     assert [round(run.length, 2) for run in runs] == [4.0, 3.0, 4.0, 3.0]
 
 
+def test_the_grain_of_a_scan_is_said_and_a_saw_is_refused() -> None:
+    """Four walls of 2500 points each: 4 mm of grain goes; teeth of 0.3 m are no room."""
+
+    def outline(depth: float) -> tuple[tuple[float, float], ...]:
+        tooth = [depth * (i % 2) for i in range(2500)]
+        return tuple(
+            [(4 * i / 2500, t) for i, t in enumerate(tooth)]
+            + [(4.0, 3 * i / 2500) for i in range(2500)]
+            + [(4 - 4 * i / 2500, 3.0) for i in range(2500)]
+            + [(0.0, 3 - 3 * i / 2500) for i in range(2500)]
+        )
+
+    grain = room(outline(0.004))
+    assert room_repairs("r", grain)[0].startswith("outline of r: 10000 corners drawn within 10 mm")
+    assert shapely.hausdorff_distance(room_polygon("r", grain), Polygon(grain.outline)) <= 0.01
+    with pytest.raises(InputError, match=r"10000 corners, 24\d\d when drawn within 10 mm"):
+        room_polygon("r", room(outline(0.3)))
+
+
 @given(turn=st.floats(0, 360), first=st.integers(0, 4), back=st.booleans())
 def test_wall_runs_join_walls_in_line(turn: float, first: int, back: bool) -> None:
     points = [(0, 0), (2, 0), (4, 0.002), (4, 3), (0, 3)]

@@ -190,6 +190,9 @@ def test_nothing_is_booked_unconfirmed(desk: Desk) -> None:
     assert "Nothing is booked" in shown["said"]["answer"]
     assert "2,270" in shown["said"]["answer"]
     assert not shown["said"]["actions"][0]["off"]
+    (cap,) = shown["said"]["brief"]
+    assert cap["state"] == "met"
+    assert cap["text"].startswith("under 43,000")
 
 
 def test_booked_lines_and_the_document_are_kept_and_can_be_taken_back(desk: Desk) -> None:

@@ -148,6 +148,19 @@ def test_it_is_entered_once(page: Sitter) -> None:
     assert "to living" in kept.walks["room"].walls
 
 
+def test_an_opening_that_led_nowhere_yet_is_the_same_one(page: Sitter) -> None:
+    """It was measured in the first room before the second was there."""
+    page.type(room="living").type(walk="right 4, up 3 [door 0.88 at 0.52], left 4, down 3")
+    page.type(room="room", part="openings", wall="3", what="door", width="0.90", distance="1.60")
+    page.type(to="living").press("add")
+    assert plain(page.said["note"]) == (
+        "The door in wall 2 of Living room is the same one. "
+        "There it was 0.88 wide, and is 0.90 now."
+    )
+    walls = page.home.walks["living"].walls.splitlines()
+    assert walls[1] == "up 3 [door 0.90 at 0.52 to room]"
+
+
 def test_it_is_the_same_seen_from_the_other_room(page: Sitter) -> None:
     """Entered in the hall, the one that is surveyed later; the living room holds it."""
     page.type(part="openings", wall="3", what="door", width="0.90", distance="1.60", to="living")

@@ -165,6 +165,21 @@ def test_taped_lengths_stand_beside_the_drawn_ones() -> None:
     assert "drawn 4884: again" in words(sheets[0])
 
 
+@pytest.mark.parametrize("paper", ["Letter", "Tabloid"])
+def test_feet_and_sixteenths_stand_on_the_sheet_whole(paper: str) -> None:
+    walk = (
+        "right 16'-4 13/16\", up 7'-0\" plan, right 2'-0\" up 2'-0\", up 4'-6\", "
+        "left 2'-0\" up 2'-0\", left 16'-4 13/16\", down ?"
+    )
+    sheets = survey_sheets(
+        survey(walk, units="ft", height="8'-6\""), name="Parlour", block=block(), paper=paper
+    )
+    said = [text for sheet in sheets for text in words(sheet)]
+    assert '16\'-4 13/16" ± 1/8"' in [text.replace("\u00a0", " ") for text in said]
+    assert "(15'-6\")" in said
+    assert [text for text in said if "…" in text] == []
+
+
 def test_the_set_has_a_survey_sheet_a_room(tmp_path: Path) -> None:
     folder = files.new(tmp_path / "demo", demo="harbour-flat")
     project = files.read(folder).project

@@ -463,6 +463,7 @@ def test_the_first_plan_with_findings(folder: Path) -> None:
     assert page.said["findings"]["title"] == "What the plan says"
     states = {row["state"] for row in page.said["findings"]["rows"]}
     assert "fails" in states
+    assert {row["state"] for row in page.said["brief"]} == {"not asked"}  # nobody was asked yet
     before = page.home.layouts["a"].pieces["dining_six"]
     page.press("another")
     assert page.home.layouts["a"].pieces["dining_six"] != before

@@ -210,6 +210,24 @@ def test_rooms_without_a_way_lie_beside_each_other_and_never_on_each_other() -> 
     assert one.intersection(two).area == 0
 
 
+def test_a_door_into_a_room_that_nothing_joins_yet_leads_nowhere() -> None:
+    """It would lead into another room's air, and the plan would be refused as a whole."""
+    walks = {
+        "a": Walk(name="A", walls="right 4, up 3 [door 0.9 at 1], left 4, down 3"),
+        "b": Walk(name="B", walls="right 2, up 3, left 2, down 3 [door 0.9 at 1 to a]"),
+        "c": Walk(name="C", walls="right 2 [door 0.8 at 1 to d], up 2, left 2, down 2"),
+        "d": Walk(name="D", walls="right 2, up 2, left 2 [door 0.8 at 0.2 to c], down 2"),
+    }
+    taken = walked(Home(name="h", walks=walks))
+    assert taken.apart == ("b", "c")
+    assert {k: o.to for k, o in taken.home.openings.items()} == {
+        "a_door_1": "", "b_door_1": "", "c_door_1": "d"
+    }  # fmt: skip
+    assert len(spaces(taken.home)) == 4
+    both = walks | {"a": replace(walks["a"], walls=walks["a"].walls.replace("at 1]", "at 1 to b]"))}
+    assert walked(Home(name="h", walks=both)).apart == ("c",)
+
+
 def test_the_two_sides_of_a_door_must_agree() -> None:
     walks = {
         "a": Walk(walls="right 4, up 3 [door 0.9 at 1 to b], left 4, down 3"),

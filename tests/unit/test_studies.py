@@ -69,6 +69,36 @@ def test_each_control_answers(study: Callable[[Desk], Study], folder: Path) -> N
         assert error is None or "range its row gives" in error["text"], (spec["id"], error)
 
 
+@pytest.mark.parametrize("bad", [float("nan"), 1e9, "a lot", None, True])
+def test_what_no_control_can_give_is_refused_and_forgotten(bad: object, harbour: Path) -> None:
+    study = Light(Desk(harbour))
+    page = Page(study.show, study.act)
+    before = dict(page.values)
+    page.values = {**before, "dim": bad}
+    page.asked += 1
+    error = page.said["error"]
+    assert error["control"] == "dim"
+    assert "allowed: 10 to 100; to mend: choose it again" in error["text"]
+    assert page.values == before
+    page.values = {**before, "dim": 50}
+    page.asked += 1
+    assert page.said["error"] is None
+
+
+def test_a_message_that_lacks_its_parts_is_nobodys(harbour: Path) -> None:
+    study = Light(Desk(harbour))
+    page = Page(study.show, study.act)
+    said = dict(page.said)
+    for message in (
+        {"action": "point", "x": 3.0},
+        {"action": "point", "x": float("nan"), "y": 1.0},
+        {"action": "pick", "table": "found"},
+        {"action": "file", "control": "price", "name": "a.csv"},
+    ):
+        page._on_message(page, message, None)
+    assert page.said == said
+
+
 @pytest.mark.parametrize("study", STUDIES)
 def test_head_says_question_answer_and_brief(study: Callable[[Desk], Study], folder: Path) -> None:
     said = words(study(Desk(folder)).show({}, None))

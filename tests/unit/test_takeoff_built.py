@@ -18,13 +18,13 @@ from designkit.figures.check import faults
 from designkit.figures.cutting_views import view_figure
 from designkit.figures.drawing import Line, Text
 from designkit.figures.sheet import TitleBlock
-from designkit.model import Project
+from designkit.model import Cutout, Project
 from designkit.project import read
 from designkit.shipped import shipped
 from designkit.studies.takeoff_controls import cutouts_of
 from designkit.takeoff.canvas import bars_from_stock, canvas
 from designkit.takeoff.floor_boxes import Covered, Need, Outlet, cable_run, floor_boxes
-from designkit.takeoff.tops import Cutout, top
+from designkit.takeoff.tops import top
 
 DEMOS = {name: read(shipped("data") / name).project for name in ("harbour-flat", "parlor-floor")}
 ROOM = box(0, 0, 6, 4)

@@ -93,7 +93,7 @@ def test_cloth_without_width_is_refused(width: float) -> None:
 
 
 def test_repeat_longer_than_the_drop_is_asked_back() -> None:
-    with pytest.raises(InputError, match=r"repeat = 3 m.*long_repeat"):
+    with pytest.raises(InputError, match=r"repeat = 3 m.*by the panel"):
         cut_length(2.0, allowance=0.4, repeat=3.0)
     assert cut_length(2.0, allowance=0.4, repeat=3.0, long_repeat=True) == 3.0
 

@@ -24,6 +24,7 @@ from designkit.figures.drawing import Picture, Polygon, Text
 from designkit.figures.tracing_sheet import as_shown, pale, paper_of_sheet, tracing_drawing
 from designkit.plan.tracing import TracingSheet, scale_between, trace
 from designkit.plan.tracing_frame import beside, frame_of
+from designkit.project.ifc import rooms_from_ifc
 from designkit.studies.desk import Desk
 from designkit.studies.tracing_parts import points_of, points_text
 from designkit.studies.tracing_study import FromAPlan
@@ -448,14 +449,15 @@ def pdf(*, pages: int = 1, locked: bool = False) -> bytes:
 @pytest.mark.parametrize(
     ("name", "data", "said"),
     [
-        ("scan.png", pixels_claimed(20000, 10010), "200 million pixels"),
+        ("scan.png", pixels_claimed(20000, 10000), "200 million pixels"),
         ("scan.png", pixels_claimed(40000, 40000), "million pixels"),
         ("cut.png", png()[:60], "cut off"),
         ("plan.png", b"no picture at all", "no picture that can be read"),
-        ("plan.pdf", pdf(pages=0), "no page|no PDF that can be read"),
+        ("plan.pdf", pdf(pages=0), "a PDF with no page"),
         ("plan.pdf", pdf(locked=True), "save it without its password"),
         ("plan.pdf", b"%PDF-1.4 nothing", "no PDF that can be read"),
-        ("model.ifc", b"ISO-10303-21; and no more", "IFC"),
+        ("model.ifc", b"ISO-10303-21; and no more", "cut off"),
+        ("model.ifc", b"ISO-10303-21; END-ISO-10303-21;", "a whole file in IFC2X3"),
         ("model.ifc", b"nothing", "begins with ISO-10303-21"),
     ],
 )
@@ -513,6 +515,39 @@ def test_rooms_of_a_model_are_taken(study: FromAPlan, desk: Desk, tmp_path: Path
 
 
 @pytest.mark.filterwarnings("ignore::DeprecationWarning")
+def test_a_model_that_is_cut_off_or_has_no_units_or_rooms(study: FromAPlan, tmp_path: Path) -> None:
+    """Without its end some rooms would be missing, without units they would be of any size."""
+    ifc = pytest.importorskip("ifcopenshell", reason="the extra ifc is not installed")
+    path = tmp_path / "m.ifc"
+    importlib.import_module("ifc_sample").model(path)
+    data = path.read_bytes()
+    for share in (0.1, 0.5, 0.9, 0.99):
+        with pytest.raises(FileFormatError, match="an IFC file that is cut off"):
+            give(study, "m.ifc", data[: int(len(data) * share)])
+    for what, said in (("IfcUnitAssignment", "no unit of length"), ("IfcSpace", "no space")):
+        model = ifc.open(str(path))
+        for one in model.by_type(what):
+            model.remove(one)
+        model.write(str(tmp_path / "bare.ifc"))
+        with pytest.raises(FileFormatError, match=said):
+            give(study, "m.ifc", (tmp_path / "bare.ifc").read_bytes())
+    assert study.model is None
+
+
+@pytest.mark.parametrize("unit", ["FOOT", "INCH", "METRE"])
+def test_a_model_in_other_units_has_the_same_rooms(tmp_path: Path, unit: str) -> None:
+    ifc = pytest.importorskip("ifcopenshell", reason="the extra ifc is not installed")
+    convert = pytest.importorskip("ifcopenshell.util.unit")
+    path, other = tmp_path / "m.ifc", tmp_path / "u.ifc"
+    importlib.import_module("ifc_sample").model(path)
+    convert.convert_file_length_units(ifc.open(str(path)), unit).write(str(other))
+    one, two = rooms_from_ifc(path), rooms_from_ifc(other)
+    assert [*one.areas] == [*two.areas]
+    for id, room in one.rooms.items():
+        assert two.areas[id] == pytest.approx(one.areas[id], abs=1e-4)
+        assert two.rooms[id].height == pytest.approx(room.height, abs=1e-4)
+
+
 def test_every_visible_word_has_a_meaning(study: FromAPlan, tmp_path: Path) -> None:
     data = {plain(text) for text in names_of(study.desk.project)}
     states = [FromAPlan(study.desk).show({}, None), traced_ell(study), put(study, stated="30 m²")]

@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 
 from designkit import units
 from designkit.errors import InputError
-from designkit.units import NBSP, read, read_number
+from designkit.units import (
+    NBSP,
+    feet_inches,
+    file_text,
+    in_sentence,
+    millimetres,
+    on_sheet,
+    read,
+    read_number,
+)
 
 # 8 ft 6 1/2 in is 102.5 in of 25.4 mm; the other figures by the same sum.
 LENGTHS = [
@@ -122,6 +131,12 @@ def test_what_is_no_length_is_refused_with_examples(text: str) -> None:
     assert "2600 mm" in caught.value.mend
 
 
+@pytest.mark.parametrize("given", ["9" * 400, "9" * 400 + " m", 10**400, Decimal("1e400"), 1e308])
+def test_a_number_that_no_room_has_is_refused(given: object) -> None:
+    with pytest.raises(InputError, match=r"at most 200 characters|a finite number"):
+        read(given)
+
+
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
 def test_a_number_that_is_not_finite_is_refused(value: float) -> None:
     with pytest.raises(InputError, match="a finite number"):
@@ -188,27 +203,27 @@ def test_unknown_words_are_refused() -> None:
 def test_a_sixteenth_of_an_inch_comes_back_exactly(sixteenths: int) -> None:
     metres = float(Fraction(sixteenths, 16) * Fraction(254, 10_000))
     for characters in (True, False):
-        assert read(units.feet_inches(metres, characters=characters)) == metres
+        assert read(feet_inches(metres, characters=characters)) == metres
     for declared in ("m", "cm", "mm", "ft", "in"):
-        assert read(units.file_text(metres, units=declared), units=declared) == metres
+        assert read(file_text(metres, units=declared), units=declared) == metres
 
 
 @given(st.integers(-100_000, 100_000))
-def test_a_millimetre_comes_back_exactly(millimetres: int) -> None:
-    metres = float(Fraction(millimetres, 1000))
-    assert read(units.millimetres(metres), units="mm") == metres
-    assert read(units.in_sentence(metres)) == metres
+def test_a_millimetre_comes_back_exactly(count: int) -> None:
+    metres = float(Fraction(count, 1000))
+    assert read(millimetres(metres), units="mm") == metres
+    assert read(in_sentence(metres)) == metres
     for declared in ("m", "cm", "mm"):
-        assert read(units.file_text(metres, units=declared), units=declared) == metres
+        assert read(file_text(metres, units=declared), units=declared) == metres
     for declared in ("ft", "in"):
-        text = units.file_text(metres, units=declared)
+        text = file_text(metres, units=declared)
         assert read(text, units=declared) == pytest.approx(metres, abs=1e-7)
 
 
 @given(st.decimals(-10_000, 10_000, places=4))
 def test_any_length_a_file_holds_reads_back(length: Decimal) -> None:
     for declared in ("m", "cm", "mm", "ft", "in"):
-        text = units.file_text(float(length), units=declared)
+        text = file_text(float(length), units=declared)
         assert read(text, units=declared) == pytest.approx(float(length), abs=5e-7)
 
 
@@ -227,21 +242,21 @@ def test_any_length_a_file_holds_reads_back(length: Decimal) -> None:
     ],
 )
 def test_feet_and_inches_are_written_as_on_a_drawing(metres: float, text: str) -> None:
-    assert units.feet_inches(metres) == text
+    assert feet_inches(metres) == text
 
 
 def test_lengths_for_sheets_and_sentences() -> None:
-    assert units.on_sheet(1.24) == "1240"
-    assert units.on_sheet(1.24, units="cm") == "1240"
-    assert units.on_sheet(1.2446, units="in") == "4'-1\""
-    assert units.in_sentence(1.24) == f"1{NBSP}240{NBSP}mm"
-    assert units.in_sentence(0.9) == f"900{NBSP}mm"
-    assert units.in_sentence(12.345) == f"12{NBSP}345{NBSP}mm"
-    assert units.in_sentence(1.2446, units="ft") == "4'-1\""
-    assert units.in_sentence(12.5, kind="area") == f"12.5{NBSP}m²"
-    assert units.in_sentence(0.0025, kind="volume") == f"2.5{NBSP}L"
-    assert units.in_sentence(45.359237, kind="mass", units="ft") == f"100.0{NBSP}lb"
-    assert units.in_sentence(90, kind="angle") == "90°"
+    assert on_sheet(1.24) == "1240"
+    assert on_sheet(1.24, units="cm") == "1240"
+    assert on_sheet(1.2446, units="in") == "4'-1\""
+    assert in_sentence(1.24) == f"1{NBSP}240{NBSP}mm"
+    assert in_sentence(0.9) == f"900{NBSP}mm"
+    assert in_sentence(12.345) == f"12{NBSP}345{NBSP}mm"
+    assert in_sentence(1.2446, units="ft") == "4'-1\""
+    assert in_sentence(12.5, kind="area") == f"12.5{NBSP}m²"
+    assert in_sentence(0.0025, kind="volume") == f"2.5{NBSP}L"
+    assert in_sentence(45.359237, kind="mass", units="ft") == f"100.0{NBSP}lb"
+    assert in_sentence(90, kind="angle") == "90°"
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from designkit import project
 from designkit.errors import FileFormatError, InputError, LookupFailed
 from designkit.model import Edit
 from designkit.plan.tape import fixed_ends
+from designkit.project.problems import ProjectErrors
 from designkit.studies.board import Board
 from designkit.studies.desk import Desk
 from designkit.studies.words import letters_of
@@ -394,3 +395,41 @@ def test_the_page_keeps_alive_when_a_step_fails(folder: Path) -> None:
     assert board.answered == 2
     assert board.said["error"] is None
     assert board.live["poses"][id][0] == pytest.approx(x + 0.01)
+
+
+ONE_ROOM = """schema = 1
+name = "one room"
+units = "m"
+layout = "a"
+[rooms.r]
+name = "room"
+height = "2.6 m"
+outline = {outline}
+[pieces.sofa]
+name = "sofa"
+kind = "sofa"
+size = ["2.1 m", "0.92 m", "0.8 m"]
+[layouts.a]
+name = "A"
+[layouts.a.pieces]
+sofa = {{ at = ["2.5 m", "0.5 m"], rotation = 180 }}
+"""
+
+
+def test_what_a_search_cannot_look_at_is_said_on_the_page(tmp_path: Path) -> None:
+    square = [[0, 0], [5, 0], [5, 4], [0, 4]]
+    (tmp_path / "project.toml").write_text(ONE_ROOM.format(outline=square), encoding="utf-8")
+    plan = WorkingPlan(Desk(tmp_path))
+    list(plan.answer([{"n": 1, "do": "propose"}]))
+    assert "No door is drawn" in plan.note
+    assert "No window is drawn" in plan.note
+    assert "proven" in plan.note
+
+
+def test_an_outline_of_ten_thousand_corners_is_refused_by_name(tmp_path: Path) -> None:
+    sides = [[i / 2500 * 5, 0.0] for i in range(2500)]
+    sides += [[5.0, i / 7500 * 4] for i in range(7500)]
+    text = ONE_ROOM.format(outline=[*sides, [5.0, 4.0], [0.0, 4.0]])
+    (tmp_path / "project.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(ProjectErrors, match=r"rooms\.r\.outline = 10002 points"):
+        Desk(tmp_path)

@@ -54,7 +54,7 @@ def _looks_at(
     for name, at, most in spots:
         off = off_ahead(place, np.array([at[0]]), np.array([at[1]]))[0, 0]
         if off <= most:
-            return name if name.startswith("the ") else f"the {name}"
+            return _the(name)
     return ""
 
 
@@ -75,6 +75,41 @@ def _by(place: Poses, ground: Ground) -> str:
     return best[1]
 
 
+def _at_wall(place: Poses, ground: Ground) -> str:
+    """Which wall a piece stands at: by its window or door, by what is opposite, by its side."""
+    face = ground.faces[int(place.wall[0])]
+    openings = [(pane.name, pane.centre) for pane in ground.panes]
+    openings += [(way.name, way.centre) for way in ground.ways]
+    (sx, sy), (ux, uy), (nx, ny) = face.start, face.along, face.inward
+    at = float(place.x[0] - sx) * ux + float(place.y[0] - sy) * uy
+    here: list[tuple[float, str]] = []
+    opposite: list[tuple[float, str]] = []
+    for name, (x, y) in openings:
+        along, off = (x - sx) * ux + (y - sy) * uy, (x - sx) * nx + (y - sy) * ny
+        if abs(off) < 0.05 and 0.0 < along < face.length:
+            here.append((round(abs(along - at), 6), name))
+        elif off > 0.5 and any(
+            abs((f.start[0] - x) * f.inward[0] + (f.start[1] - y) * f.inward[1]) < 0.05
+            and f.inward[0] * nx + f.inward[1] * ny < -0.9
+            for f in ground.faces
+        ):
+            opposite.append((round(abs(along - at), 6), name))
+    if here:
+        return f"at the wall with {_the(min(here)[1])}"
+    if opposite:
+        return f"at the wall opposite {_the(min(opposite)[1])}"
+    if ground.entrance is not None:
+        ix, iy = ground.entrance.inward
+        if abs(ix * ny - iy * nx) > 0.9:
+            side = "right" if ix * ny - iy * nx > 0 else "left"
+            return f"at the wall on the {side} as one comes in"
+    return "at the wall"
+
+
+def _the(name: str) -> str:
+    return name if name.startswith("the ") else f"the {name}"
+
+
 def stands(things: Sequence[Thing], places: Sequence[Poses], ground: Ground) -> list[str]:
     """How the main pieces stand, a clause each.
 
@@ -90,13 +125,12 @@ def stands(things: Sequence[Thing], places: Sequence[Poses], ground: Ground) -> 
     Returns
     -------
     list of str
-        "the sofa stands free and faces the harbour window".
+        "the sofa stands free in the room and faces the harbour window".
     """
     out = []
     for thing, place in zip(things, places):
         if thing.role in ("sofa", "bed", "desk"):
-            wall = int(place.wall[0])
-            where = "at the wall" if wall >= 0 else "free in the room"
+            where = _at_wall(place, ground) if place.wall[0] >= 0 else "free in the room"
             look = _looks_at(thing, place, things, places, ground) if thing.role == "sofa" else ""
             out.append(f"{called(thing)} stands {where}" + (f" and faces {look}" if look else ""))
         elif thing.role == "dining":
@@ -120,7 +154,7 @@ def name_of(things: Sequence[Thing], places: Sequence[Poses], ground: Ground) ->
     Returns
     -------
     str
-        "sofa at the wall, facing the harbour window; table by the kitchen door".
+        "sofa free in the room, facing the harbour window; table by the kitchen door".
     """
     parts = [
         clause.removeprefix("the ").replace(" stands ", " ").replace(" and faces ", ", facing ")

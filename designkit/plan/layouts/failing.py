@@ -5,19 +5,23 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
-from designkit.model import Piece
+from designkit.model import Home, Piece, Placement
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, floor_for, levels_of, shut_cells
 from designkit.plan.layouts.leaf import Exact
 from designkit.plan.layouts.search import Clock, Found, solve
 from designkit.plan.layouts.tables import NEVER, Tables
+from designkit.plan.layouts.things import Relation
 from designkit.plan.place import Placed
 from designkit.plan.routes import widest
 
-__all__ = ["why_none"]
+__all__ = ["Asked", "other_changes", "why_none"]
 
 TRIES = 20  # nodes a trial once it has a layout; twenty times as many without one
+
+TRIALS = 24  # changes that are tried where the tables are of no use
 
 Again = Callable[[str, Piece], bool]
 
@@ -250,3 +254,98 @@ def _smaller(tables: Tables, i: int, ground: Ground, again: Again, clock: Clock)
         if thing.piece.parts is None and again(thing.item, piece):
             return f"Take a {thing.piece.name} of {size[0]:.2f} m, {w - size[0]:.2f} m less."
     return ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What a search is asked for, as far as a change of it may help."""
+
+    home: Home
+    pieces: Mapping[str, str]  # that are placed: placement -> piece
+    locked: Mapping[str, Placement]
+    relations: tuple[Relation, ...]
+
+
+def other_changes(
+    asked: Asked, *, first: Sequence[str], mine: Sequence[str], fits: Callable[[Asked], bool]
+) -> tuple[str, ...]:
+    """Changes that need the room and the places to be made ready again.
+
+    Parameters
+    ----------
+    asked : Asked
+        What was asked for.
+    first : sequence of str
+        Placements to leave out or to take smaller; the others are left as they are.
+    mine : sequence of str
+        Locked placements that may be turned or let go.
+    fits : callable
+        Says in a short search whether there is a layout.
+
+    Returns
+    -------
+    tuple of str
+        Each did in such a search: leave out, turn, let go, ask for less, smaller.
+    """
+    home, tried, out = asked.home, 0, []
+
+    def does(**change: object) -> bool:
+        nonlocal tried
+        tried += 1
+        return tried <= TRIALS and fits(dataclasses.replace(asked, **change))  # type: ignore[arg-type]
+
+    for id in first:
+        rest = {k: item for k, item in asked.pieces.items() if k != id}
+        left = tuple(r for r in asked.relations if id not in (r.piece, r.other))
+        if not rest or does(pieces=rest, relations=left):
+            out.append(f"Leave out the {home.pieces[asked.pieces[id]].name}.")
+    for id in mine:
+        stands = asked.locked[id]
+        name = home.pieces[stands.item or id].name
+        for turn, words in ((90, "90° counter-clockwise"), (270, "90° clockwise"), (180, "180°")):
+            other = dataclasses.replace(stands, rotation=(stands.rotation + turn) % 360.0)
+            if does(locked={**asked.locked, id: other}):
+                out.append(f"Turn the {name} by {words}.")
+                break
+        free = {k: p for k, p in asked.locked.items() if k != id}
+        if does(locked=free, pieces={**asked.pieces, id: stands.item or id}):
+            out.append(f"Let the {name} be moved.")
+    for relation in asked.relations:
+        less = tuple(r for r in asked.relations if r is not relation)
+        if does(relations=less):
+            out.append(f"Do not ask that {_asked_words(relation, asked)}.")
+    for item in dict.fromkeys(asked.pieces[id] for id in first):
+        piece = home.pieces[item]
+        w, d, h = piece.size
+        sizes = [(round(w * share, 2), d, h) for share in (0.9, 0.8, 0.7, 0.6)]
+        if piece.shape == "circle":
+            sizes = [(wide, wide, h) for wide, _, _ in sizes]
+        elif piece.kind != "bed":  # a bed is as long as who lies in it
+            sizes += [(round(w * s, 2), round(d * s, 2), h) for s in (0.9, 0.8, 0.7, 0.6)]
+        for size in sizes if piece.parts is None else ():
+            smaller = {**home.pieces, item: dataclasses.replace(piece, size=size)}
+            if does(home=dataclasses.replace(home, pieces=smaller)):
+                out.append(f"Take a {piece.name} of {size[0]:.2f} × {size[1]:.2f} m.")
+                break
+    return tuple(out)
+
+
+def _asked_words(relation: Relation, asked: Asked) -> str:
+    """A relation within a sentence."""
+    home = asked.home
+
+    def name(id: str) -> str:
+        if id in home.openings:
+            plain = home.openings[id]
+            return f"the {plain.name or f'{plain.kind} to the {plain.to}'}"
+        item = asked.pieces.get(id, id)
+        return f"the {home.pieces[item].name}" if item in home.pieces else id
+
+    verb = {
+        "faces": "faces",
+        "against": "stands against",
+        "keep out of": "keeps out of",
+        "with": "stands with",
+    }[relation.kind]
+    other = "a wall" if relation.other == "wall" else name(relation.other)
+    return f"{name(relation.piece)} {verb} {other}"

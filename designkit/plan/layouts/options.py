@@ -57,6 +57,7 @@ class Option:
     work: float  # [m] of cords and moved outlets that it asks for
     left_out: tuple[str, ...]  # optional pieces that it does without
     proven: bool
+    gap: float  # what might be missed at most, as a share of the score; 0 where proven
     certificate: str
     says: str  # two or three sentences
     place: tuple[tuple[float, float, float] | None, ...] = ()  # in the search's frame

@@ -14,7 +14,7 @@ from designkit.plan.layouts import explain, kernels
 from designkit.plan.layouts.asked import Job
 from designkit.plan.layouts.diverse import hubs_of, unlike
 from designkit.plan.layouts.dressing import dressed
-from designkit.plan.layouts.failing import why_none
+from designkit.plan.layouts.failing import Asked, other_changes, why_none
 from designkit.plan.layouts.flow import Flow
 from designkit.plan.layouts.ground import Ground, ground_of
 from designkit.plan.layouts.leaf import Blame, Exact
@@ -159,9 +159,16 @@ def propose(
         thing for thing, found in zip(things, poses) if not len(found) and not thing.optional
     ]
     said = [*ground.said, *job.said]
+    wanted = Asked(home=home, pieces=job.pieces, locked=job.locked, relations=tuple(relations))
+    mine = [id for id in locked if id in job.locked]
+
+    def fits(changed: Asked) -> bool:
+        return _one_fits(changed, space, optional, clock, most, fast=use_fast)
+
     if blocked:
         words = " ".join(explain.no_place(t, sifted[t.id], ground) for t in blocked)
-        changes = tuple(_smaller(t) for t in blocked)
+        changes = other_changes(wanted, first=[t.id for t in blocked], mine=mine, fits=fits)
+        changes = changes or tuple(_smaller(t) for t in blocked)
         return Proposals(
             space=ground.space.id,
             options=(),
@@ -189,11 +196,16 @@ def propose(
 
         def again(item: str, piece: Piece) -> bool:
             other = dataclasses.replace(home, pieces={**home.pieces, item: piece})
-            return _one_fits(other, job, ground, optional, relations, clock, most, fast=use_fast)
+            return fits(dataclasses.replace(wanted, home=other))
 
         why, changes = why_none(
             tables, flow, exact, ground, clock=clock, again=again, fast=use_fast
         )
+        if not changes or mine or relations:
+            first = () if changes else tuple(t.id for t in things if t.locked is None)
+            changes += other_changes(wanted, first=first, mine=mine, fits=fits)
+        if not changes:
+            changes = ("No single change was found that does: leave out more than one piece.",)
         proof = (
             "No layout of this set of places is possible; this is proven."
             if ended == "no more"
@@ -314,24 +326,18 @@ def poses_for(
 
 
 def _one_fits(
-    home: Home,
-    job: Job,
-    ground: Ground,
-    optional: Sequence[str],
-    relations: Sequence[Relation],
-    clock: Clock,
-    most: int,
-    *,
-    fast: bool,
+    asked: Asked, space: str, optional: Sequence[str], clock: Clock, most: int, *, fast: bool
 ) -> bool:
     """Whether there is a layout at all, in a short search."""
-    ground = dataclasses.replace(ground, home=home)
+    home = asked.home
+    job = Job(home, asked.pieces, space, asked.locked, asked.relations, optional)
+    ground = ground_of(home, space=space, fixed=job.fixed, free=list(job.pieces))
     things = things_of(
         home,
         pieces=job.pieces,
         locked=job.locked,
         optional=optional,
-        relations=relations,
+        relations=asked.relations,
         rules=ground.rules,
     )
     poses, _ = poses_for(things, ground, most=most)
@@ -397,6 +403,8 @@ def _rounds(
             if found.proven:
                 return rounds, "no more"
             return rounds, clock.why or "nodes"
+        if rounds:  # what an earlier option was proven to be best of held this one too
+            found.bound = max(found.score, min(found.bound, rounds[-1].bound))
         rounds.append(found)
         report(
             0.2 + 0.6 * len(rounds) / count,
@@ -450,6 +458,7 @@ def _options(
             work=metres,
             left_out=missing,
             proven=found.proven,
+            gap=found.gap,
             certificate=_proof(found, pair_points),
             says="",
             place=tuple(_spots(used, places))
@@ -499,7 +508,8 @@ def _certificate(options: Sequence[Option], ended: str, count: int, clock: Clock
     else:
         text = (
             f"{proven} of {len(options)} options are proven to have the best pair score on this "
-            "pose set; the others state their gap"
+            f"pose set; for the others the gap to it is {100 * max(o.gap for o in options):.1f} % "
+            "at most"
         )
     text += f"; the shown order adds {whole} terms that are not in the proof."
     if ended == "no more":
@@ -513,33 +523,30 @@ def _certificate(options: Sequence[Option], ended: str, count: int, clock: Clock
 
 
 def _shown(options: Sequence[Option], tables: Tables) -> dict[str, int]:
-    """The best, the boldest and the least building work; three different ones where there are."""
+    """The best, the boldest and the one with the least building work.
+
+    They are three where no other option asks for less work than the best does.
+    """
     if not options:
         return {}
-    shown = {"best": 0}
+    by_id = [dict(zip([t.id for t in tables.things], option.place)) for option in options]
 
     def bold(k: int) -> float:
         moved = 0.0
-        by_id = dict(zip([t.id for t in tables.things], options[k].place))
-        first = dict(zip([t.id for t in tables.things], options[0].place))
         for thing in tables.things:
-            a, b = first.get(thing.id), by_id.get(thing.id)
+            a, b = by_id[0].get(thing.id), by_id[k].get(thing.id)
             if thing.role not in HUBS or a is None or b is None:
                 continue
             moved += float(np.hypot(a[0] - b[0], a[1] - b[1]))
             moved += abs((a[2] - b[2] + 180.0) % 360.0 - 180.0) / 90.0
         return moved
 
-    rest = list(range(1, len(options)))
+    work = min(range(len(options)), key=lambda k: (round(options[k].work, 3), k == 0, k))
+    shown = {"best": 0}
+    rest = [k for k in range(1, len(options)) if k != work]
     if rest:
-        work = min(rest, key=lambda k: (round(options[k].work, 3), k))
-        if options[0].work <= options[work].work + 1e-9 and len(rest) < 2:
-            work = 0
-        shown["least building work"] = work
-        left = [k for k in rest if k != work]
-        if left:
-            shown["boldest"] = max(left, key=lambda k: (round(bold(k), 6), -k))
-    return shown
+        shown["boldest"] = max(rest, key=lambda k: (round(bold(k), 6), -k))
+    return {**shown, "least building work": work}
 
 
 def _smaller(thing: Thing) -> str:

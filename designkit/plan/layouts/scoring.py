@@ -198,6 +198,10 @@ def _back_to_window(thing: Thing, ground: Ground, poses: Poses) -> Array:
 
 
 def _back_to_entrance(thing: Thing, ground: Ground, poses: Poses) -> Array:
+    """A back to the entrance is at fault only where a route runs close behind it.
+
+    It does where the passage behind is narrow, or where one comes in close by.
+    """
     door = ground.entrance
     if door is None:
         return np.zeros(len(poses))
@@ -213,9 +217,8 @@ def _back_to_entrance(thing: Thing, ground: Ground, poses: Poses) -> Array:
         away = np.minimum(away, np.hypot(poses.x - x, poses.y - y))
     fault = ramp(off, 150.0, 105.0) * ramp(away, 1.5, 6.0)
     behind = _gap_behind(thing, ground, poses)
-    # Who sits with the back to the door minds the one who comes in or passes close behind.
     close = ((behind >= 0.5) & (behind <= 1.8)) | ((behind >= 0.5) & (away <= 3.0))
-    return np.where(close, 1.0, 0.5) * -fault + 0.4 * (off <= 100.0)
+    return np.asarray(np.where(close, -fault, 0.0) + 0.4 * (off <= 100.0))
 
 
 def _side_at_wall(thing: Thing, ground: Ground, poses: Poses) -> npt.NDArray[np.bool_]:
@@ -395,8 +398,9 @@ def _glare(ground: Ground, poses: Poses) -> Array:
         off = off_ahead(poses, pts[:, 0], pts[:, 1]).min(axis=1)
         away: Array = np.hypot(poses.x - pane.centre[0], poses.y - pane.centre[1])
         mirrored = ramp(off, 20.0, 60.0) * ramp(away, 2.0, 9.0)
-        x, y = _behind(poses, 0.0, 0.3)
-        shine = _before(pane, x, y, 0.6, 1.0)
+        # Who watches looks into the window where the screen stands before it, back to it.
+        back = poses.sin * pane.inward[0] - poses.cos * pane.inward[1] > 0.7
+        shine = np.where(back, _before(pane, poses.x, poses.y, 0.6, 1.3), 0.0)
         fault = np.maximum(fault, np.maximum(mirrored, shine))
     return 0.3 - 1.3 * fault
 

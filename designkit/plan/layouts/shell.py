@@ -73,6 +73,12 @@ class Face:
     inward: Point
     spans: tuple[tuple[float, float, str], ...]  # openings: from, to, kind
 
+    @property
+    def along(self) -> Point:
+        """Unit vector from start to end."""
+        (x, y), (u, v) = self.start, self.end
+        return (u - x) / self.length, (v - y) / self.length
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Way:

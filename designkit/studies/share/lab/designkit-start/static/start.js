@@ -60,7 +60,14 @@
     for (let i = 0; i < 600 && !isReady() && !panel.isDisposed; i++) {
       await new Promise((done) => setTimeout(done, 100));
     }
-    if (!panel.isDisposed && isReady()) await app.commands.execute("notebook:run-all-cells");
+    const run = () => app.commands.execute("notebook:run-all-cells");
+    // JupyterLab starts a kernel again that has died; the study comes back from its draft.
+    let died = false;
+    panel.sessionContext.statusChanged.connect((_, status) => {
+      if (status === "autorestarting") died = true;
+      else if (died && status === "idle" && isReady()) { died = false; void run(); }
+    });
+    if (!panel.isDisposed && isReady()) await run();
   }
 
   function config() {
