@@ -324,12 +324,10 @@ class Outcome:
         """
         if not 0 <= chance <= 1:
             raise InputError("chance", given=chance, allowed="0 to 1", mend="0.8 for 8 of 10")
-        # As numpy.quantile, which would sort what is sorted.
+        # The totals are sorted: the two beside the place are all that numpy needs.
         at = chance * (self.draws - 1)
-        low = min(math.floor(at), self.draws - 2)
-        a, b = float(self.totals[low]), float(self.totals[low + 1])
-        share = at - low
-        return a + (b - a) * share if share < 0.5 else b - (b - a) * (1 - share)
+        low = math.floor(at)
+        return float(np.quantile(self.totals[low : low + 2], at - low))
 
     @property
     def p10(self) -> float:

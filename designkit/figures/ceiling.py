@@ -42,7 +42,7 @@ from designkit.lighting.distribution import Photometry
 from designkit.lighting.lumen_method import Reflectances
 from designkit.lighting.quick import LightResult
 from designkit.model import Finding, Home, Layout
-from designkit.units import IMPERIAL, in_metres, on_sheet
+from designkit.units import IMPERIAL, on_sheet, short_length
 
 __all__ = ["SHOW", "ceiling_plan", "light_answer", "light_findings"]
 
@@ -237,7 +237,7 @@ class _Plan:
         state = "lamps as dimmed" if self.dimmed else "all lamps at full power"
         words = (
             f"isolux lines in lx, evening, {state}, "
-            f"plane {in_metres(self.plane, units=self.units)} above floor"
+            f"plane {short_length(self.plane, units=self.units)} above floor"
         )
         if self.imperial:
             words += "; 10.8\u00a0lx are 1\u00a0foot-candle"
@@ -394,7 +394,7 @@ class _Plan:
             for id, room in self.home.rooms.items()
             if room.use not in shells.OUTDOORS and (not self.rooms or id in self.rooms)
         }
-        said = " and ".join(in_metres(h, units=self.units) for h in heights)
+        said = " and ".join(short_length(h, units=self.units) for h in heights)
         y = area.top
         scale_words = scale_text(scale, imperial=self.imperial)
         more = lettering.advance(scale_words, size=ink.HEADING)

@@ -31,23 +31,23 @@ def _edges(
     index: npt.NDArray[np.int64], distance: npt.NDArray[np.float64]
 ) -> npt.NDArray[np.bool_]:
     """Pixels where one thing ends and another begins; kept, as finishes move none of them."""
-    root = distance if distance.base is None else distance.base
-    for whose, found in _EDGES:
-        if whose is root and found.shape == index.shape:
+    root, at = distance if distance.base is None else distance.base, distance.ctypes.data
+    for whose, where, found in _EDGES:
+        if whose is root and where == at and found.shape == index.shape:
             return found
     edge = np.zeros(index.shape, dtype=bool)
     for axis in (0, 1):
         differs = np.diff(index, axis=axis) != 0
         far = np.maximum(np.delete(distance, 0, axis=axis), np.delete(distance, -1, axis=axis))
         jump = np.abs(np.diff(distance, axis=axis)) > STEP * np.maximum(far, 0.1)
-        at = differs | jump
-        edge |= np.insert(at, 0, False, axis=axis)
-    _EDGES.append((root, edge))
+        edge |= np.insert(differs | jump, 0, False, axis=axis)
+    _EDGES.append((root, at, edge))
     del _EDGES[:-12]
     return edge
 
 
-_EDGES: list[tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]] = []
+# The numbers that a view's distances lie in, where they begin, and the edges.
+_EDGES: list[tuple[npt.NDArray[np.float64], int, npt.NDArray[np.bool_]]] = []
 
 
 def _framed(pixels: Bytes, *, title: str, text: str) -> Drawing:

@@ -19,7 +19,7 @@ from designkit.lighting.shell import Shell, opening_line
 from designkit.model import Finding, Home, Verdict
 from designkit.plan.place import Placed
 from designkit.reference import value
-from designkit.units import in_metres
+from designkit.units import short_length
 
 __all__ = [
     "Wash",
@@ -301,7 +301,7 @@ def _table_under(lamp: LitLamp, placed: Mapping[str, Placed]) -> Placed | None:
 
 
 def _over_table(home: Home, lamp: LitLamp, table: Placed, shell: Shell) -> list[Finding]:
-    say = partial(in_metres, units=home.units)
+    say = partial(short_length, units=home.units)
     low, high = pendant_heights(shell.room.height, overrides=home.rules)
     gap = lamp.base - table.top
     fits = low - 1e-6 <= gap <= high + 1e-6
@@ -418,7 +418,7 @@ def _chandelier(
                 at=lamp.at,
             )
         ]
-    say = partial(in_metres, units=home.units)
+    say = partial(short_length, units=home.units)
     length, width, words = zone
     wanted = chandelier_diameter(length, width=width, overrides=home.rules)
     within = value("light.chandelier.within", home.rules) * wanted
@@ -454,7 +454,7 @@ def _heads(home: Home, lamp: LitLamp, placed: Mapping[str, Placed]) -> list[Find
     free = open_part.area > 0.2 * lamp.body.footprint.area
     if not free:
         return []
-    say = partial(in_metres, units=home.units)
+    say = partial(short_length, units=home.units)
     wanted = value("plan.height.pendant_free", home.rules)
     verdict: Verdict = "passes" if lamp.base >= wanted - 1e-9 else "fails"
     return [

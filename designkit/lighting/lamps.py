@@ -18,7 +18,7 @@ from designkit.model import Fixture, Home, Lamp, Layout
 from designkit.plan.place import Placed
 from designkit.plan.place import place_lamps as place_bodies
 from designkit.reference import value
-from designkit.units import in_metres
+from designkit.units import short_length
 
 __all__ = ["LitLamp", "emitted_lumens", "lit_lamps", "shade_factor"]
 
@@ -264,7 +264,7 @@ def _assumed(lamp: Lamp, fixture: Fixture, base: float, units: str) -> str:
     """What was taken for a height that is not given, in words."""
     if lamp.base is not None or lamp.on or fixture.kind in DOWN_ONLY or fixture.kind in PLUGGED:
         return ""
-    return f"height not given: underside at {in_metres(base, units=units)} taken"
+    return f"height not given: underside at {short_length(base, units=units)} taken"
 
 
 def _centre(base: float, fixture: Fixture, shell: Shell, home: Home) -> float:

@@ -19,7 +19,7 @@ from designkit.lighting.point import Source, source_zones
 from designkit.lighting.room_light import LitHome, at_points, room_mean, utilization_of
 from designkit.model import Finding, Verdict
 from designkit.reference import value
-from designkit.units import in_metres
+from designkit.units import short_length
 
 __all__ = [
     "LAYERS",
@@ -165,7 +165,7 @@ def lumens_short(lit: LitHome, *, place: Place, found: float, best: float) -> tu
         need = gap / best
         return need, f"Give the nearest lamp about {_round(need)} lm more after its shade."
     thing = "reading lamp" if place.kind == "page" else "lamp"
-    high = in_metres(above, units=lit.home.units)
+    high = short_length(above, units=lit.home.units)
     return new, f"Add a {thing} of about {_round(new)} lm after its shade, {high} above."
 
 

@@ -40,7 +40,7 @@ from designkit.lighting.places import Place, Wanted, places
 from designkit.lighting.room_light import LitHome, at_points, light_up, room_mean
 from designkit.model import Finding, Home, Layout, Severity, Verdict
 from designkit.reference import value
-from designkit.units import in_metres
+from designkit.units import short_length
 
 __all__ = ["METHOD", "Grid", "LampRow", "LightResult", "LightRow", "grid", "light"]
 
@@ -330,7 +330,7 @@ def grid(
         indirect=back,
         inside=inside,
         label=f"lx, evening, {'all lamps at full power' if full else 'as dimmed'}, plane "
-        f"{in_metres(plane, units=home.units)} above the floor; direct light by points + "
+        f"{short_length(plane, units=home.units)} above the floor; direct light by points + "
         f"{back:.0f} lx from walls and ceiling, taken as even",
     )
 

@@ -13,11 +13,11 @@ from designkit.units.writing import (
     feet_inches,
     file_text,
     grouped,
-    in_metres,
     in_sentence,
     inches,
     millimetres,
     on_sheet,
+    short_length,
 )
 
 __all__ = [
@@ -29,11 +29,11 @@ __all__ = [
     "feet_inches",
     "file_text",
     "grouped",
-    "in_metres",
     "in_sentence",
     "inches",
     "millimetres",
     "on_sheet",
     "read",
     "read_number",
+    "short_length",
 ]

@@ -20,11 +20,11 @@ __all__ = [
     "feet_inches",
     "file_text",
     "grouped",
-    "in_metres",
     "in_sentence",
     "inches",
     "millimetres",
     "on_sheet",
+    "short_length",
 ]
 
 NBSP = "\u00a0"
@@ -205,7 +205,7 @@ def on_sheet(length: float, *, units: str = "m") -> str:
     return feet_inches(length) if units in IMPERIAL else millimetres(length)
 
 
-def in_metres(length: float, *, units: str = "m") -> str:
+def short_length(length: float, *, units: str = "m") -> str:
     """Write a height or the size of an area, to the centimetre or the half inch.
 
     Parameters
@@ -227,7 +227,7 @@ def in_metres(length: float, *, units: str = "m") -> str:
 
     Examples
     --------
-    >>> in_metres(0.6).replace(NBSP, "_"), in_metres(0.6, units="ft")
+    >>> short_length(0.6).replace(NBSP, "_"), short_length(0.6, units="ft")
     ('0.60_m', '1\\'-11½"')
     """
     finite(length, what="length")
