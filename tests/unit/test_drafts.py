@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 import json
 import shutil
 from collections.abc import Callable
@@ -349,12 +350,26 @@ def test_nothing_typed_costs_no_write(harbour: Path) -> None:
     assert not draft_of(harbour, LayoutOptions).exists()
 
 
-def test_a_burst_is_one_write_and_none_waits_for_the_picture(tmp_path: Path) -> None:
-    """Fifty key presses within 0.3 s of a running notebook: one write soon, one at the end."""
+def test_a_burst_is_one_write_and_none_waits_for_the_picture(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Key presses of a running notebook: one write soon, then none nearer than 0.3 s, then all.
+
+    The times of the writes are held against each other, not against a clock of
+    the test: on a busy machine a burst lasts longer than it was meant to.
+    """
     file = DraftFile(tmp_path, "my-room")
     put = [[Edit(path="name", old="a", new="b")]]
+    times: list[float] = []
+    whole = draft.write_whole
 
-    async def type_on() -> int:
+    def written(place: Path, data: bytes, *, forced: bool) -> None:
+        times.append(file._last)  # when its writing began
+        whole(place, data, forced=forced)
+
+    monkeypatch.setattr(draft, "write_whole", written)
+
+    async def type_on() -> None:
         for n in range(50):
             file.put(put, {"walk": f"right {n}"})
             assert file.writes == 0  # not before the loop has had its turn
@@ -363,12 +378,11 @@ def test_a_burst_is_one_write_and_none_waits_for_the_picture(tmp_path: Path) -> 
         for n in range(50):
             file.put(put, {"walk": f"up {n}"})
             await asyncio.sleep(0.001)
-        soon = file.writes
-        await asyncio.sleep(0.35)
-        return soon
+        await asyncio.sleep(0.35)  # whatever waits is due before this is over
 
-    assert asyncio.run(type_on()) == 1
-    assert file.writes == 2
+    asyncio.run(type_on())
+    assert 2 <= file.writes == len(times) <= 2 + (times[-1] - times[0]) / 0.3
+    assert all(b - a > 0.299 for a, b in itertools.pairwise(times))
     found = DraftFile(tmp_path, "my-room").read()
     assert found is not None
     assert found.values == {"walk": "up 49"}
